@@ -1,0 +1,261 @@
+"""What goes into the engine and what comes out: frozen records, SI inside, None where not known."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+Mode = Literal["cooling", "heating"]
+Purpose = Literal["clean_reference", "routine", "after_back_flush", "before_descale", "after_descale"]
+Verdict = Literal["fouled", "clean", "undecided"]
+
+MODES: tuple[str, ...] = ("cooling", "heating")
+PURPOSES: tuple[str, ...] = (
+    "clean_reference",
+    "routine",
+    "after_back_flush",
+    "before_descale",
+    "after_descale",
+)
+EXCHANGER_KINDS: tuple[str, ...] = ("coaxial", "brazed_plate", "shell_and_tube", "plate_and_frame")
+ANTIFREEZES: tuple[str, ...] = ("none", "propylene_glycol", "ethylene_glycol", "methanol", "ethanol")
+FLOW_ARRANGEMENTS: tuple[str, ...] = ("counterflow", "parallel")
+EXPANSION_DEVICES: tuple[str, ...] = ("thermostatic", "electronic", "fixed")
+WATER_SOURCES: tuple[str, ...] = (
+    "cooling_tower",
+    "closed_loop",
+    "ground_loop",
+    "well",
+    "pond",
+    "city_water",
+)
+STRAINER_STATES: tuple[str, ...] = ("clean", "dirty", "blocked", "not_fitted")
+BACK_FLUSH_RESULTS: tuple[str, ...] = ("flow_restored", "no_change")
+FAULT_LOCKOUTS: tuple[str, ...] = (
+    "none",
+    "high_head",
+    "low_suction",
+    "low_water_temperature",
+    "water_flow",
+    "low_air_coil",
+    "condensate",
+    "voltage",
+    "other",
+)
+EVENT_KINDS: tuple[str, ...] = (
+    "charge_changed",
+    "compressor_replaced",
+    "expansion_replaced",
+    "exchanger_replaced",
+    "descaled",
+)
+EVENTS_THAT_VOID_REFERENCES: tuple[str, ...] = EVENT_KINDS[:4]
+
+
+@dataclass(frozen=True, slots=True)
+class ExchangerFacts:
+    """One refrigerant-to-water exchanger as the register knows it.
+
+    Only `unit`, `refrigerant` and `exchanger` are compulsory. Temperatures in K, pressures in Pa absolute,
+    `area_m2` is the wetted water-side area, `count` parallel tubes or plate channels, `antifreeze_fraction` 0 to 1
+    by volume for glycols and by mass for alcohols, `design_pressure_drop_pa` on water at 20 degC.
+    `rating_includes_fouling` tells whether rated data carry a fouling allowance (chillers usually, heat pumps not).
+    """
+
+    unit: str
+    refrigerant: str
+    exchanger: str
+    area_m2: float | None = None
+    bore_m: float | None = None
+    length_m: float | None = None
+    count: int | None = None
+    design_flow_m3_per_s: float | None = None
+    design_pressure_drop_pa: float | None = None
+    pressure_drop_exponent: float | None = None
+    antifreeze: str = "none"
+    antifreeze_fraction: float | None = None
+    fouling_limit_m2k_per_w: float | None = None
+    elevation_m: float | None = None
+    flow_in_heating: str | None = None
+    expansion: str | None = None
+    head_pressure_valve: bool | None = None
+    capacity_w: float | None = None
+    loop: str | None = None
+    water_source: str | None = None
+    loop_low_k: float | None = None
+    loop_high_k: float | None = None
+    high_head_cutout_pa: float | None = None
+    low_suction_cutout_pa: float | None = None
+    freeze_cutout_k: float | None = None
+    rating_includes_fouling: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingSet:
+    """One set of readings of one exchanger in one mode. Pressures Pa absolute, temperatures K; None: not read.
+
+    `line` is the row's place in its source (a file's line, header 1), only echoed. Water flow is volume at the
+    entering port (`water_flow_m3_per_s`) or mass (`water_flow_kg_per_s`), whichever the meter told.
+    `probe_moved` is True where one thermometer was moved from the entering to the leaving port.
+    """
+
+    unit: str
+    taken_at: datetime
+    mode: str
+    purpose: str = "routine"
+    taken_at_as_typed: str | None = None
+    line: int | None = None
+    stage: str = "full"
+    minutes_running: float | None = None
+    gauge_set: str | None = None
+    probe_moved: bool = False
+    entering_water_k: float | None = None
+    leaving_water_k: float | None = None
+    water_flow_m3_per_s: float | None = None
+    water_flow_kg_per_s: float | None = None
+    water_pressure_drop_pa: float | None = None
+    head_pressure_pa: float | None = None
+    suction_pressure_pa: float | None = None
+    liquid_line_k: float | None = None
+    suction_line_k: float | None = None
+    discharge_line_k: float | None = None
+    compressor_power_w: float | None = None
+    amps_a: float | None = None
+    volts_v: float | None = None
+    phases: int | None = None
+    power_factor: float | None = None
+    entering_air_k: float | None = None
+    entering_air_wet_bulb_k: float | None = None
+    leaving_air_k: float | None = None
+    strainer: str | None = None
+    back_flush: str | None = None
+    fault_lockout: str | None = None
+    static_pressure_pa: float | None = None
+    static_coldest_k: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """One printed row of a maker's operating table: what the clean unit shows. Ranges as low and high ends.
+
+    Pressures Pa absolute, temperatures K, temperature differences K, flow m3/s, pressure drop Pa.
+    """
+
+    unit: str
+    mode: str
+    stage: str = "full"
+    entering_water_k: float | None = None
+    water_flow_m3_per_s: float | None = None
+    head_low_pa: float | None = None
+    head_high_pa: float | None = None
+    suction_low_pa: float | None = None
+    suction_high_pa: float | None = None
+    superheat_low_k: float | None = None
+    superheat_high_k: float | None = None
+    subcooling_low_k: float | None = None
+    subcooling_high_k: float | None = None
+    water_temperature_change_low_k: float | None = None
+    water_temperature_change_high_k: float | None = None
+    water_pressure_drop_pa: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitEvent:
+    """Something done to the unit; the kinds in EVENTS_THAT_VOID_REFERENCES void clean references taken before."""
+
+    unit: str
+    at: datetime
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentAccuracy:
+    """Accuracy of one kind of reading: limits (not standard deviations), split in two parts.
+
+    `repeating` stays the same from visit to visit with the same instrument, `random` is drawn anew each time.
+    `relative` True: fractions of the reading; False: in the reading's SI unit.
+    `distribution` is "rectangular" (limits) or "normal" (limits are two standard deviations).
+    """
+
+    reading: str
+    repeating: float
+    random: float
+    relative: bool
+    distribution: str = "rectangular"
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A value (median of the draws) with the ends of its 95 % interval, all in the same unit."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Warning:
+    """A code for programs and a sentence for people that names the reading, its value and what would be right."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """The fouling limit: `unit` is m2K/W where an area is known, K/W otherwise; `source` says in words where from."""
+
+    value: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReferenceUsed:
+    """What the clean reference stood on: clean_reference, operating_table, rated_data or geometry."""
+
+    kind: str
+    taken_at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """Everything known of the unit besides the reading set being assessed."""
+
+    readings: Sequence[ReadingSet] = ()
+    tables: Sequence[TableRow] = ()
+    events: Sequence[UnitEvent] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """The engine's answer for one reading set. None where withheld; the reason is then in `warnings`.
+
+    `more` holds further figures as plain JSON (superheat, subcooling, approach, saturation temperatures, the share
+    of each reading in the variance, flows by source, ...), every key carrying its unit.
+    """
+
+    unit: str
+    taken_at: str
+    mode: str
+    line: int | None
+    water_flow_kg_per_s: Interval | None
+    heat_w: Interval | None
+    ua_w_per_k: Interval | None
+    excess_approach_k: Interval | None
+    cleanliness: Interval | None
+    fouling_resistance_m2k_per_w: Interval | None
+    fouling_resistance_k_per_w: Interval | None
+    probability_over_limit: float | None
+    limit: Limit | None
+    verdict: str
+    reference: tuple[ReferenceUsed, ...]
+    decides_next: str | None
+    do_next: str
+    warnings: tuple[Warning, ...]
+    more: Mapping[str, object] = field(default_factory=dict)
+    engine_version: str = ""
+    inputs_digest: str = ""
