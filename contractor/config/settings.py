@@ -1,0 +1,221 @@
+"""One file, driven by the environment. A bad value stops the start with its name.
+
+Two settings of the house: embedded (nothing set: SQLite, a broker of plain files, everything under var/) and
+grown (DATABASE_URL and REDIS_URL set).
+"""
+
+import os
+import secrets
+import sqlite3
+from pathlib import Path
+
+import dj_database_url
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent.parent
+
+
+def env_bool(name: str, default: bool) -> bool:
+    text = os.environ.get(name, "").strip().lower()
+    if text in ("", None):
+        return default
+    if text in ("1", "true", "yes", "on"):
+        return True
+    if text in ("0", "false", "no", "off"):
+        return False
+    raise ImproperlyConfigured(f"{name} is {text!r}; expected yes or no")
+
+
+def env_int(name: str, default: int) -> int:
+    text = os.environ.get(name, "").strip()
+    if not text:
+        return default
+    try:
+        return int(text)
+    except ValueError:
+        raise ImproperlyConfigured(f"{name} is {text!r}; expected a whole number") from None
+
+
+def env_list(name: str, default: list[str]) -> list[str]:
+    return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()] or default
+
+
+VAR_DIR = Path(os.environ.get("WATERSIDE_VAR", "") or BASE_DIR / "var")
+DATABASE_URL = os.environ.get("DATABASE_URL", "").strip()
+REDIS_URL = os.environ.get("REDIS_URL", "").strip()
+GROWN = bool(DATABASE_URL or REDIS_URL)
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+
+
+def secret_key() -> str:
+    """From the environment; the embedded setting makes one at the first start and keeps it, readable by the owner only."""
+    given = os.environ.get("WATERSIDE_SECRET_KEY", "").strip()
+    if given:
+        if len(given) < 40:
+            raise ImproperlyConfigured("WATERSIDE_SECRET_KEY is too short; expected 40 characters or more")
+        return given
+    if GROWN:
+        raise ImproperlyConfigured(
+            "WATERSIDE_SECRET_KEY is not set; expected 40 random characters or more, the same for every process"
+        )
+    kept = VAR_DIR / "secret_key"
+    try:
+        with os.fdopen(os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            file.write(secrets.token_urlsafe(50))
+    except FileExistsError:
+        pass
+    return kept.read_text().strip()
+
+
+SECRET_KEY = secret_key()
+DEBUG = False
+ALLOWED_HOSTS = env_list("WATERSIDE_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env_list("WATERSIDE_ORIGINS", [])
+
+INSTALLED_APPS = [
+    "django.contrib.contenttypes",
+    "django.contrib.auth",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+    "contractor.trail",
+    "contractor.http",
+    "contractor.accounts",
+    "contractor.workqueue",
+    "contractor.register",
+    "contractor.visits",
+    "diagnostics",
+    "reporting",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "contractor.config.urls"
+WSGI_APPLICATION = "contractor.config.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+
+
+def sqlite_has_wal_reset_bug(version: tuple[int, int, int]) -> bool:
+    """SQLite 3.7.0 to 3.51.2 can corrupt a WAL database written by two processes; 3.44.6 and 3.50.7 have the mend."""
+    return not (
+        version >= (3, 51, 3)
+        or (version[:2] in ((3, 44), (3, 50))
+        and version[2] >= {44: 6, 50: 7}[version[1]])
+    )
+
+
+def sqlite_database() -> dict[str, object]:
+    journal = "DELETE" if sqlite_has_wal_reset_bug(sqlite3.sqlite_version_info) else "WAL"
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": VAR_DIR / "waterside.sqlite3",
+        "OPTIONS": {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": f"PRAGMA journal_mode={journal}; PRAGMA synchronous=FULL;",
+        },
+    }
+
+
+DATABASES = {
+    "default": (
+        dj_database_url.parse(DATABASE_URL, conn_max_age=600, conn_health_checks=True)
+        if DATABASE_URL
+        else sqlite_database()
+    )
+}
+
+AUTH_USER_MODEL = "accounts.Person"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_I18N = False
+USE_TZ = True
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR_DIR / "static"
+MEDIA_ROOT = VAR_DIR / "media"
+MEDIA_URL = ""
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+EMAIL_BACKEND = (
+    os.environ.get("WATERSIDE_EMAIL_BACKEND", "") or "django.core.mail.backends.console.EmailBackend"
+)
+DEFAULT_FROM_EMAIL = os.environ.get("WATERSIDE_FROM", "") or "waterside@localhost"
+
+CONTRACTOR_NAME = os.environ.get("WATERSIDE_CONTRACTOR", "") or "Northmoor Mechanical"
+
+# --- HTTP -----------------------------------------------------------------------------------------------------
+HTTPS = env_bool("WATERSIDE_HTTPS", GROWN)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"
+CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "csrf"
+CSRF_COOKIE_HTTPONLY = False
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
+
+REST_FRAMEWORK = {
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": [
+        "rest_framework.parsers.JSONParser",
+        "rest_framework.parsers.MultiPartParser",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_FILTER_BACKENDS": [
+        "django_filters.rest_framework.DjangoFilterBackend",
+        "rest_framework.filters.OrderingFilter",
+    ],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "COERCE_DECIMAL_TO_STRING": False,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Waterside",
+    "DESCRIPTION": "Fouling of refrigerant-to-water heat exchangers: readings in, verdict with its probability out.",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+}
+
+# --- Work queue -----------------------------------------------------------------------------------------------
+WORK_TIME_LIMIT_S = env_int("WATERSIDE_WORK_TIME_LIMIT", 300)
+WORK_HEARTBEAT_S = env_int("WATERSIDE_WORK_HEARTBEAT", 5)
+WORK_LOST_AFTER_S = env_int("WATERSIDE_WORK_LOST_AFTER", 60)
+WORK_MAX_ATTEMPTS = env_int("WATERSIDE_WORK_MAX_ATTEMPTS", 4)

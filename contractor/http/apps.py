@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class HttpConfig(AppConfig):
+    name = "contractor.http"
+    label = "http"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class WorkqueueConfig(AppConfig):
+    name = "contractor.workqueue"
+    label = "workqueue"
+    default_auto_field = "django.db.models.BigAutoField"

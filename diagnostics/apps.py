@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class DiagnosticsConfig(AppConfig):
+    name = "diagnostics"
+    label = "diagnostics"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,64 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from contractor.register.models import Exchanger, Site
+from contractor.trail.tracked import Tracked
+from contractor.visits.models import Visit
+from contractor.workqueue.models import WorkItem
+from diagnostics.models import Assessment
+
+PAPERS = ("a4", "letter")
+STATES = ("prepared", "released", "withdrawn")
+
+
+class Document(Tracked):
+    """A PDF prepared by a worker. Clients see released ones only."""
+
+    kind = models.CharField(max_length=20, default="visit_report")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="documents")
+    exchanger = models.ForeignKey(
+        Exchanger, null=True, blank=True, on_delete=models.PROTECT, related_name="documents"
+    )
+    visit = models.ForeignKey(
+        Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="documents"
+    )
+    assessment = models.ForeignKey(
+        Assessment, null=True, blank=True, on_delete=models.PROTECT, related_name="documents"
+    )
+    work_item = models.ForeignKey(
+        WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="documents"
+    )
+    title = models.CharField(max_length=200)
+    paper = models.CharField(max_length=8, choices=[(p, p) for p in PAPERS], default="a4")
+    file = models.FileField(upload_to="documents/%Y/%m/")
+    sha256 = models.CharField(max_length=64)
+    state = models.CharField(max_length=12, choices=[(s, s) for s in STATES], default="prepared")
+    prepared_at = models.DateTimeField(auto_now_add=True)
+    released_at = models.DateTimeField(null=True, blank=True)
+    released_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    withdrawn_because = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["-prepared_at", "id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(state__in=STATES), name="document_state_known"),
+            models.CheckConstraint(condition=Q(paper__in=PAPERS), name="document_paper_known"),
+            models.CheckConstraint(
+                condition=~Q(state="released") | Q(released_at__isnull=False, released_by__isnull=False),
+                name="document_released_by_someone",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="withdrawn") | Q(withdrawn_at__isnull=False, withdrawn_by__isnull=False),
+                name="document_withdrawn_by_someone",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
