@@ -55,6 +55,7 @@ def reading_of(
 
     Examples
     --------
+    >>> from diagnostics.engine.forward import ExchangerTruth, OperatingPoint, UnitTruth, solve
     >>> unit = UnitTruth(exchanger=ExchangerTruth(refrigerant="R410A", area_m2=0.9))
     >>> state = solve(unit, OperatingPoint("cooling", 303.15, 0.55, 12_500.0))
     >>> reading_of(state, unit="HP-1", taken_at=datetime(2024, 5, 1)).mode

@@ -6,6 +6,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from diagnostics.engine.forward.truth import ExchangerTruth, OperatingPoint, UnitTruth
 from diagnostics.engine.refrigerants import Refrigerant
 
@@ -151,7 +153,7 @@ def _vapour_slices(
     if hot_k - dew_k < 1e-6:
         return []
     temperatures = [hot_k + (dew_k - hot_k) * i / DESUPERHEAT_SLICES for i in range(DESUPERHEAT_SLICES)]
-    enthalpies = [float(fluid.vapour_enthalpy_j_per_kg(pressure, t)) for t in temperatures] + [h_dew]
+    enthalpies = [*fluid.vapour_enthalpy_j_per_kg(pressure, np.array(temperatures)).tolist(), h_dew]
     return _chain(enthalpies, [*temperatures, dew_k], film)
 
 
@@ -161,7 +163,7 @@ def _liquid_slices(
     if bubble_k - cold_k < 1e-6:
         return []
     temperatures = [bubble_k + (cold_k - bubble_k) * i / SUBCOOL_SLICES for i in range(1, SUBCOOL_SLICES + 1)]
-    enthalpies = [h_bubble] + [float(fluid.liquid_enthalpy_j_per_kg(t)) for t in temperatures]
+    enthalpies = [h_bubble, *fluid.liquid_enthalpy_j_per_kg(np.array(temperatures)).tolist()]
     return _chain(enthalpies, [bubble_k, *temperatures], film)
 
 

@@ -56,12 +56,18 @@ def solve(unit: UnitTruth, point: OperatingPoint) -> ForwardState:
     fluid = refrigerant(unit.exchanger.refrigerant)
     capacity_rate, leaving = water_side(unit.exchanger, point)
 
+    flow = point.water_flow_kg_per_s
+    films = (
+        water_film(unit.exchanger, flow, point.entering_water_k),
+        water_film(unit.exchanger, flow, leaving),
+    )
+
     def excess(dew_k: float) -> float:
         try:
             path = path_at(unit, point, fluid, dew_k)
         except ValueError:
             return UNREACHABLE if point.mode == "cooling" else -UNREACHABLE
-        needed = _area_needed(unit.exchanger, point, path, capacity_rate, leaving)
+        needed = _area_needed(unit.exchanger, point, path, capacity_rate, leaving, films)
         if needed == math.inf:
             return UNREACHABLE
         return math.log(needed / unit.exchanger.area_m2)
@@ -87,7 +93,12 @@ def _root(excess: Callable[[float], float], low: float, high: float, point: Oper
 
 
 def _area_needed(
-    exchanger: ExchangerTruth, point: OperatingPoint, path: Path, capacity_rate: float, leaving: float
+    exchanger: ExchangerTruth,
+    point: OperatingPoint,
+    path: Path,
+    capacity_rate: float,
+    leaving: float,
+    films: tuple[float, float],
 ) -> float:
     """Area [m2] asked for at this pressure; infinite where one stream would have to cross the other."""
     cooling = point.mode == "cooling"
@@ -95,8 +106,7 @@ def _area_needed(
     sign = 1.0 if cooling else -1.0
     water_k = point.entering_water_k if arrangement == "parallel" else leaving
     direction = 1.0 if arrangement == "parallel" else -1.0
-    film_in = water_film(exchanger, point.water_flow_kg_per_s, point.entering_water_k)
-    film_out = water_film(exchanger, point.water_flow_kg_per_s, leaving)
+    film_in, film_out = films
     span = leaving - point.entering_water_k
     total = 0.0
     for part in path.slices:

@@ -121,4 +121,10 @@ def water_side(exchanger: ExchangerTruth, point: OperatingPoint) -> tuple[float,
         mean = 0.5 * (point.entering_water_k + leaving)
         rate = point.water_flow_kg_per_s * float(fluid.specific_heat_j_per_kg_k(mean))
         leaving = point.entering_water_k + sign * point.heat_w / rate
+        if not fluid.minimum_temperature_k <= leaving <= fluid.maximum_temperature_k:
+            raise NoOperatingPoint(
+                f"{point.heat_w:.0f} W at {point.water_flow_kg_per_s:.3f} kg/s would bring the water to "
+                f"{leaving:.1f} K, outside {fluid.minimum_temperature_k:.1f} to "
+                f"{fluid.maximum_temperature_k:.1f} K"
+            )
     return rate, leaving
