@@ -49,7 +49,7 @@ def within(
 
 
 def like(result: npt.ArrayLike, *inputs: Any) -> Any:
-    """Return a float when every input was a scalar, else the array: scalar in, scalar out; array in, array out."""
+    """Return a float when every input was a scalar, else the array."""
     if all(np.ndim(value) == 0 for value in inputs):
         return float(np.asarray(result))
     return np.asarray(result, dtype=float)

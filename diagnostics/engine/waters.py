@@ -1,8 +1,8 @@
 """Water and its mixtures with antifreeze: density, specific heat, viscosity, conductivity and freezing point.
 
 Plain water is IAPWS water at one atmosphere. Glycols are by volume (the ASHRAE Handbook's tables as fitted in
-CoolProp), alcohols by mass (Melinder's). Below a fraction of 0.1, where the glycol fits end, values are interpolated
-between plain water and the 0.1 mixture (viscosity in its logarithm).
+CoolProp), alcohols by mass (Melinder's). Below a fraction of 0.1, where the glycol fits end, values are
+interpolated between plain water and the 0.1 mixture (viscosity in its logarithm).
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _KNOTS = 48
 
 @dataclass(frozen=True, slots=True)
 class AntifreezeFacts:
-    """An antifreeze: the fitted fluid behind it, on what basis its fraction is, and where the values come from."""
+    """An antifreeze: the fitted fluid, the basis of its fraction, and where the values come from."""
 
     name: str
     fluid: str
@@ -47,8 +47,12 @@ ANTIFREEZES: Mapping[str, AntifreezeFacts] = MappingProxyType(
         row.name: row
         for row in (
             AntifreezeFacts("none", "", "none", "IAPWS-95, one atmosphere"),
-            AntifreezeFacts("propylene_glycol", "APG", "volume", "ASHRAE Fundamentals, secondary coolants, as fitted"),
-            AntifreezeFacts("ethylene_glycol", "AEG", "volume", "ASHRAE Fundamentals, secondary coolants, as fitted"),
+            AntifreezeFacts(
+                "propylene_glycol", "APG", "volume", "ASHRAE Fundamentals, secondary coolants, as fitted"
+            ),
+            AntifreezeFacts(
+                "ethylene_glycol", "AEG", "volume", "ASHRAE Fundamentals, secondary coolants, as fitted"
+            ),
             AntifreezeFacts("methanol", "MMA", "mass", "Melinder 2010, secondary working fluids, as fitted"),
             AntifreezeFacts("ethanol", "MEA", "mass", "Melinder 2010, secondary working fluids, as fitted"),
         )
@@ -70,7 +74,8 @@ class _Table:
 class Water:
     """The water of a loop. Temperatures in K; scalars in give a float, arrays in give an array.
 
-    `published_to_k` is where the source's values end; above it (alcohols only) they are continued along their slope.
+    `published_to_k` is where the source's values end; above it (alcohols only) they are continued along their
+    slope.
     """
 
     antifreeze: str
@@ -146,7 +151,9 @@ def water(antifreeze: str = "none", fraction: float | None = None, errors: OnRan
 def _checked_fraction(antifreeze: str, fraction: float | None) -> float:
     if antifreeze == "none":
         if fraction:
-            raise ValueError(f"antifreeze fraction {fraction:g} without an antifreeze; expected its name, or 0")
+            raise ValueError(
+                f"antifreeze fraction {fraction:g} without an antifreeze; expected its name, or 0"
+            )
         return 0.0
     basis = ANTIFREEZES[antifreeze].basis
     if fraction is None:
@@ -226,7 +233,7 @@ def _continued(temperatures: FloatArray, rows: FloatArray) -> tuple[FloatArray, 
 
 
 def _between(plain: _Table, mixed: _Table, share: float) -> _Table:
-    """Interpolate between plain water and a mixture; plain water is continued along its slope below 0 degC."""
+    """Interpolate between plain water (continued along its slope below 0 degC) and a mixture."""
     freezing = plain.freezing_point_k + share * (mixed.freezing_point_k - plain.freezing_point_k)
     highest = min(plain.temperature_k[-1], mixed.temperature_k[-1])
     temperatures = np.linspace(freezing + 1e-3, highest, _KNOTS)
@@ -238,4 +245,5 @@ def _between(plain: _Table, mixed: _Table, share: float) -> _Table:
 def _with_slope_below(x: FloatArray, y: FloatArray, wanted: FloatArray) -> FloatArray:
     curve = CubicSpline(x, y)
     start = x[1]
-    return np.where(wanted < start, curve(start) + curve(start, 1) * (wanted - start), curve(wanted))
+    below = curve(start) + curve(start, 1) * (wanted - start)
+    return np.asarray(np.where(wanted < start, below, curve(wanted)), dtype=float)

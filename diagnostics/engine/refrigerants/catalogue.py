@@ -1,7 +1,7 @@
 """The refrigerants that the engine knows, with the model behind each and what is said about its safety.
 
 Safety classes and nominal compositions are those of ASHRAE Standard 34, given here from memory. The stated
-temperature allowance is how far published saturation tables of one refrigerant stand apart from the model used here.
+temperature allowance is how far published saturation tables stand from the model used here.
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ from diagnostics.engine.errors import UnknownName
 class RefrigerantFacts:
     """What is known of a refrigerant before any property is computed.
 
-    `model` is a fluid of the property library; where it is empty the model is the mixture of `mass_composition`
-    (component, share of the mass). `model_uncertainty_k` is the half-width, in kelvin, of the saturation
+    `model` is a fluid of the property library; where it is empty the model is the mixture of
+    `mass_composition` (component, share of the mass), whose critical temperature is recorded here because the
+    library takes seconds to find it. `model_uncertainty_k` is the half-width, in kelvin, of the saturation
     temperature's model error.
     """
 
@@ -30,6 +31,7 @@ class RefrigerantFacts:
     model_uncertainty_k: float
     uncertainty_source: str
     mass_composition: tuple[tuple[str, float], ...] = ()
+    mixture_critical_k: float | None = None
 
     @property
     def toxicity_class(self) -> str:
@@ -54,10 +56,8 @@ _ROWS = (
     RefrigerantFacts("R32", "R32", False, "A2L", 0.05, _PURE),
     RefrigerantFacts("R134a", "R134a", False, "A1", 0.05, _PURE),
     RefrigerantFacts("R407C", "R407C", True, "A1", 0.6, _R407C),
-    RefrigerantFacts(
-        "R454B", "", True, "A2L", 0.3, _UNCHECKED, (("R32", 0.689), ("R1234yf", 0.311))
-    ),
-    RefrigerantFacts("R513A", "", True, "A1", 0.2, _UNCHECKED, (("R1234yf", 0.56), ("R134a", 0.44))),
+    RefrigerantFacts("R454B", "", True, "A2L", 0.3, _UNCHECKED, (("R32", 0.689), ("R1234yf", 0.311)), 351.43),
+    RefrigerantFacts("R513A", "", True, "A1", 0.2, _UNCHECKED, (("R1234yf", 0.56), ("R134a", 0.44)), 368.56),
     RefrigerantFacts("R1234ze(E)", "R1234ze(E)", False, "A2L", 0.05, _PURE),
     RefrigerantFacts("R1233zd(E)", "R1233zd(E)", False, "A1", 0.05, _PURE),
     RefrigerantFacts("R123", "R123", False, "B1", 0.05, _PURE),
@@ -71,6 +71,7 @@ _ROWS = (
         0.5,
         _PREDICTED,
         (("R32", 0.26), ("R125", 0.26), ("R1234yf", 0.20), ("R134a", 0.21), ("R1234ze(E)", 0.07)),
+        355.94,
     ),
     RefrigerantFacts(
         "R449A",
@@ -80,6 +81,7 @@ _ROWS = (
         0.5,
         _PREDICTED,
         (("R32", 0.243), ("R125", 0.247), ("R1234yf", 0.253), ("R134a", 0.257)),
+        355.63,
     ),
 )
 
@@ -95,7 +97,7 @@ _BY_PLAIN_NAME = {_plain(name): name for name in REFRIGERANTS}
 
 
 def canonical_name(name: str) -> str:
-    """Return the catalogue's spelling of a refrigerant's name, whatever its case, hyphens, spaces or brackets.
+    """Return the catalogue's spelling of a refrigerant's name, whatever its case, hyphens or spaces.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -20,10 +20,11 @@ Values = npt.ArrayLike
 
 @dataclass(frozen=True, slots=True)
 class Refrigerant:
-    """One refrigerant. Temperatures in K, pressures in Pa absolute, enthalpies in J/kg on one scale of its own.
+    """One refrigerant. Temperatures in K, pressures in Pa absolute, enthalpies in J/kg on a scale of its own.
 
     The zero of enthalpy and entropy differs between refrigerants: only differences within one are meaningful.
-    Scalars in give a float, arrays in give an array. `errors` says what a value out of range does: "raise" or "nan".
+    Scalars in give a float, arrays in give an array. A value out of range raises `OutOfRange`, or gives NaN
+    where `errors` is "nan".
     """
 
     facts: RefrigerantFacts
@@ -82,11 +83,15 @@ class Refrigerant:
 
     def vapour_enthalpy_j_per_kg(self, pressure_pa: Values, temperature_k: Values) -> Any:
         """Return the enthalpy [J/kg] of vapour at this pressure [Pa] and temperature [K]."""
-        return like(self._on_vapour(self.vapour.enthalpy, pressure_pa, temperature_k), pressure_pa, temperature_k)
+        return like(
+            self._on_vapour(self.vapour.enthalpy, pressure_pa, temperature_k), pressure_pa, temperature_k
+        )
 
     def vapour_entropy_j_per_kg_k(self, pressure_pa: Values, temperature_k: Values) -> Any:
         """Return the entropy [J/(kg K)] of vapour at this pressure [Pa] and temperature [K]."""
-        return like(self._on_vapour(self.vapour.entropy, pressure_pa, temperature_k), pressure_pa, temperature_k)
+        return like(
+            self._on_vapour(self.vapour.entropy, pressure_pa, temperature_k), pressure_pa, temperature_k
+        )
 
     def vapour_density_kg_per_m3(self, pressure_pa: Values, temperature_k: Values) -> Any:
         """Return the density [kg/m3] of vapour at this pressure [Pa] and temperature [K]."""
@@ -131,7 +136,9 @@ class Refrigerant:
         what = f"{self.name} saturation pressure"
         return within(what, "Pa", pressure_pa, line.low_pa, line.high_pa, self.errors)
 
-    def _on_vapour(self, table: RectBivariateSpline, pressure_pa: Values, temperature_k: Values) -> FloatArray:
+    def _on_vapour(
+        self, table: RectBivariateSpline, pressure_pa: Values, temperature_k: Values
+    ) -> FloatArray:
         log = np.log(self._within_pressures(self.dew, pressure_pa))
         superheat = np.asarray(temperature_k, dtype=float) - 1.0 / self.dew.inverse_temperature(log)
         what = f"{self.name} superheat"
@@ -139,13 +146,13 @@ class Refrigerant:
         return np.asarray(table.ev(log, superheat))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _splines(name: str) -> tuple[LineSplines, LineSplines, VapourSplines]:
     tables = build_tables(CATALOGUE[name])
     return LineSplines(tables.bubble), LineSplines(tables.dew), VapourSplines(tables.vapour)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _cached(name: str, errors: OnRange) -> Refrigerant:
     return Refrigerant(CATALOGUE[name], *_splines(name), errors)
 

@@ -28,7 +28,7 @@ class LineSplines:
 
 
 class VapourSplines:
-    """Over (ln p, superheat): enthalpy, entropy, ln density. Over (ln p, share of the entropy span): superheat."""
+    """Enthalpy, entropy, ln density over (ln p, superheat); superheat over (ln p, share of entropy span)."""
 
     def __init__(self, grid: VapourGrid) -> None:
         log = np.log(grid.pressure_pa)

@@ -1,9 +1,9 @@
 """Tables of saturation and superheated vapour, computed once a process from CoolProp.
 
-Nothing here sets a reference state (that is global to a process) or builds the property library's own tables
-(those are written to the home folder). Mixture models have temperatures at which their solver fails: those points
-are solved with the help of the phase envelope, and what still fails or stands off its neighbours is dropped, so that
-the spline bridges the gap.
+Nothing here sets a reference state (that is global to a process) or builds the property library's own
+tables (those are written to the home folder). Mixture models have temperatures at which their solver fails:
+points are solved with the help of the phase envelope, those that fail are tried without it, and what still
+fails or stands off its neighbours is dropped, so that the spline bridges the gap.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ LOWEST_TEMPERATURE_K = 233.15
 MARGIN_BELOW_CRITICAL_K = 2.0
 LOWEST_SUPERHEAT_K = -5.0
 HIGHEST_SUPERHEAT_K = 100.0
-_SATURATION_KNOTS = 140
-_VAPOUR_PRESSURE_KNOTS = 60
+_SATURATION_KNOTS = 100
+_VAPOUR_PRESSURE_KNOTS = 40
 _VAPOUR_SUPERHEAT_KNOTS = 14
 _SPIKE_IN_LN_PRESSURE = 1e-4
 
@@ -39,7 +39,7 @@ class SaturationLine:
 
 @dataclass(frozen=True, slots=True)
 class VapourGrid:
-    """Enthalpy, entropy and density of vapour over pressure [Pa] (rows) and superheat above dew [K] (columns)."""
+    """Enthalpy, entropy and density of vapour over pressure [Pa] (rows) and superheat [K] (columns)."""
 
     pressure_pa: FloatArray
     superheat_k: FloatArray
@@ -79,16 +79,10 @@ def new_state(facts: RefrigerantFacts) -> Any:
     return state
 
 
-def critical_temperature_k(state: Any) -> float:
-    """Return the critical temperature [K]; of a mixture, that of its stable critical point."""
-    if len(state.fluid_names()) == 1:
-        return float(state.T_critical())
-    return float(max(point.T for point in state.all_critical_points() if point.stable))
-
-
 def build_tables(facts: RefrigerantFacts) -> PropertyTables:
     """Compute bubble and dew lines and the vapour grid of one refrigerant."""
-    highest_k = critical_temperature_k(new_state(facts)) - MARGIN_BELOW_CRITICAL_K
+    critical_k = facts.mixture_critical_k or float(new_state(facts).T_critical())
+    highest_k = critical_k - MARGIN_BELOW_CRITICAL_K
     share = np.linspace(1.0, 0.0, _SATURATION_KNOTS) ** 1.6
     temperatures = highest_k - (highest_k - LOWEST_TEMPERATURE_K) * share
     bubble = _saturation_line(facts, 0, temperatures)
@@ -97,12 +91,13 @@ def build_tables(facts: RefrigerantFacts) -> PropertyTables:
 
 
 def _saturation_line(facts: RefrigerantFacts, quality: int, temperatures: FloatArray) -> SaturationLine:
-    rows = _solve(new_state(facts), quality, temperatures)
+    state = new_state(facts)
+    if not facts.model:
+        state.build_phase_envelope("")
+    rows = _solve(state, quality, temperatures)
     failed = np.isnan(rows[:, 0])
     if failed.any():
-        state = new_state(facts)
-        state.build_phase_envelope("")
-        rows[failed] = _solve(state, quality, temperatures[failed])
+        rows[failed] = _solve(new_state(facts), quality, temperatures[failed])
     keep = ~np.isnan(rows[:, 0])
     temperatures, rows = temperatures[keep], rows[keep]
     keep = _without_spikes(1.0 / temperatures, np.log(rows[:, 0]))
@@ -140,7 +135,7 @@ def _off_neighbours(x: FloatArray, y: FloatArray, i: int) -> float:
 
 
 def _vapour_grid(facts: RefrigerantFacts, dew: SaturationLine) -> VapourGrid:
-    """Solve the vapour branch; below dew it is continued along its slope at dew (metastable, for small floodback)."""
+    """Solve the vapour branch; below dew it is continued along its slope at dew (small floodback)."""
     picked = np.unique(np.linspace(0, dew.temperature_k.size - 1, _VAPOUR_PRESSURE_KNOTS).round().astype(int))
     superheats = HIGHEST_SUPERHEAT_K * np.linspace(0.0, 1.0, _VAPOUR_SUPERHEAT_KNOTS) ** 1.7
     state = new_state(facts)
@@ -168,7 +163,7 @@ def _vapour_row(state: Any, dew: SaturationLine, at: int, superheats: FloatArray
 
 
 def _density(state: Any, pressure: float, temperature: float, guess: float) -> float:
-    """Leave `state` at this pressure and temperature and return its molar density, by Newton from a near guess."""
+    """Leave `state` at this pressure and temperature and return its molar density, found by Newton."""
     density = guess
     for _ in range(50):
         state.update(coolprop.DmolarT_INPUTS, density, temperature)
