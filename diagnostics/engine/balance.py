@@ -1,0 +1,183 @@
+"""The refrigerant side's own account of heat, and tests of whether two accounts agree."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = float | NDArray[np.float64]
+
+LEAST_SUPERHEAT_K = 3.0
+SHELL_LOSS_LIMITS = (0.02, 0.12)
+"""Share of the compressor's power lost through its shell (common practice for hermetic compressors)."""
+
+
+def refrigerant_flow(
+    power_w: Floats, shell_loss: Floats, discharge_j_per_kg: Floats, suction_j_per_kg: Floats
+) -> Floats:
+    r"""Refrigerant mass flow from compressor power and the states before and after it.
+
+    .. math:: \dot m_r = P (1 - f) / (h_{dis} - h_{suc})
+
+    Parameters
+    ----------
+    power_w : float or array
+        Electrical power of the compressor alone. [W]
+    shell_loss : float or array
+        Share of the power lost through the shell. [-]
+    discharge_j_per_kg, suction_j_per_kg : float or array
+        Enthalpy at discharge and suction. [J/kg]
+
+    Returns
+    -------
+    float or array
+        Refrigerant mass flow. [kg/s]
+
+    References
+    ----------
+    ISO 917:1989, testing of refrigerant compressors, method of the energy balance (from memory).
+
+    Examples
+    --------
+    >>> refrigerant_flow(3000.0, 0.05, 460e3, 422e3)
+    0.075
+    """
+    return power_w * (1 - shell_loss) / (discharge_j_per_kg - suction_j_per_kg)
+
+
+def refrigerant_heat(
+    mass_flow_kg_per_s: Floats, entering_j_per_kg: Floats, leaving_j_per_kg: Floats
+) -> Floats:
+    """Heat the refrigerant gives up between two states, positive where its enthalpy falls.
+
+    Parameters
+    ----------
+    mass_flow_kg_per_s : float or array
+        Refrigerant mass flow. [kg/s]
+    entering_j_per_kg, leaving_j_per_kg : float or array
+        Enthalpy before and after the exchanger. [J/kg]
+
+    Returns
+    -------
+    float or array
+        Heat. [W]
+
+    References
+    ----------
+    ISO 13256-1:1998, annex on the refrigerant enthalpy method (from memory).
+
+    Examples
+    --------
+    >>> refrigerant_heat(0.075, 460e3, 260e3)
+    15000.0
+    """
+    return mass_flow_kg_per_s * (entering_j_per_kg - leaving_j_per_kg)
+
+
+def electrical_power(volts: Floats, amps: Floats, phases: int = 1, power_factor: Floats = 1.0) -> Floats:
+    r"""Electrical power from volts, amps and power factor.
+
+    .. math:: P = V I \cos\varphi \;(\times \sqrt{3} \text{ on three phases, V between lines})
+
+    Parameters
+    ----------
+    volts : float or array
+        Voltage, between lines on three phases. [V]
+    amps : float or array
+        Current in one line. [A]
+    phases : int
+        1 or 3. [-]
+    power_factor : float or array
+        Power factor. [-]
+
+    Returns
+    -------
+    float or array
+        Power. [W]
+
+    References
+    ----------
+    IEC 60050-131, entries on active power (from memory).
+
+    Examples
+    --------
+    >>> round(electrical_power(400.0, 10.0, 3, 0.85))
+    5889
+    """
+    if phases not in (1, 3):
+        raise ValueError(f"phases {phases} must be 1 or 3")
+    return volts * amps * power_factor * (3**0.5 if phases == 3 else 1.0)
+
+
+def disagreement(
+    one: float, other: float, spread_one: float, spread_other: float, correlation: float = 0.0
+) -> float:
+    r"""Difference of two results in units of its own standard uncertainty (a z value).
+
+    .. math:: z = (x_1 - x_2) / \sqrt{u_1^2 + u_2^2 - 2 r u_1 u_2}
+
+    Parameters
+    ----------
+    one, other : float
+        Two results for one quantity. [-]
+    spread_one, spread_other : float
+        Their standard uncertainties. [-]
+    correlation : float
+        Correlation of their errors. [-]
+
+    Returns
+    -------
+    float
+        Standardised difference; beyond +-2 the two disagree (95 %). [-]
+
+    References
+    ----------
+    ISO 13528:2015, 9.6 and 9.7 (zeta scores); with JCGM 100:2008, eq. (16) where errors are correlated.
+
+    Examples
+    --------
+    >>> disagreement(1.10, 1.00, 0.03, 0.04)
+    2.0000000000000018
+    """
+    variance = spread_one**2 + spread_other**2 - 2 * correlation * spread_one * spread_other
+    if variance <= 0:
+        return 0.0 if one == other else math.copysign(math.inf, one - other)
+    return (one - other) / math.sqrt(variance)
+
+
+def weighted_mean(
+    values: NDArray[np.float64], spreads: NDArray[np.float64]
+) -> tuple[float, float, NDArray[np.float64]]:
+    r"""Inverse-variance mean of independent results.
+
+    Parameters
+    ----------
+    values : array
+        Results for one quantity. [-]
+    spreads : array
+        Their standard uncertainties. [-]
+
+    Returns
+    -------
+    mean : float
+        Weighted mean. [-]
+    spread : float
+        Its standard uncertainty. [-]
+    weights : array
+        Weights that sum to 1. [-]
+
+    References
+    ----------
+    Cox, M. G. (2002), The evaluation of key comparison data, Metrologia 39, procedure A.
+
+    Examples
+    --------
+    >>> mean, spread, weights = weighted_mean(np.array([1.0, 2.0]), np.array([1.0, 1.0]))
+    >>> float(mean), round(float(spread), 4), weights.tolist()
+    (1.5, 0.7071, [0.5, 0.5])
+    """
+    precision = 1 / spreads**2
+    weights = precision / precision.sum()
+    return float(weights @ values), float(precision.sum() ** -0.5), weights

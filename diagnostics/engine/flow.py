@@ -1,0 +1,322 @@
+"""Water flow from every source a visit offers, compared before they are combined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnostics.engine.balance import SHELL_LOSS_LIMITS, disagreement
+from diagnostics.engine.observation import NEW
+from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, Warning
+from diagnostics.engine.uncertainty import standard_uncertainty
+from diagnostics.engine.unknowns import Key
+from diagnostics.engine.waters import Water
+
+CURVE_SPREAD = 0.06
+"""Standard uncertainty of the flow read from a maker's clean pressure-drop curve (common practice 5 to 8 %)."""
+USUAL_EXPONENT = 1.85
+FOULED_CURVE_MEAN, FOULED_CURVE_SPREAD = 0.03, 0.04
+"""How much too high a curve made for the clean bore may read on a surface that may be scaled, as ln of flow."""
+ASSUMED_LIMIT = 0.25
+DISAGREEING = 2.6
+STATES_REPEATING, STATES_RANDOM = 0.03, 0.02
+"""Standard uncertainty of refrigerant flow from clamps and gauges about the compressor, as ln of flow."""
+SOURCE_WORDS = {
+    "meter": "the flow meter",
+    "pressure_drop": "the pressure drop on the clean curve",
+    "refrigerant_heat": "the refrigerant side's heat",
+    "design": "the design flow",
+}
+RATING_WATER_K = 293.15
+
+
+@dataclass(frozen=True, slots=True)
+class FlowPart:
+    """One part of a flow source's error as ln of flow: weight times a quantity; its key says which quantity."""
+
+    spread: float
+    group: str
+    key: Key
+    rectangular: bool = True
+    mean: float = 0.0
+    weight: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class FlowSource:
+    """One way of telling the water flow: ln of mass flow [kg/s] and the parts of its error."""
+
+    kind: str
+    ln_mass_flow: float
+    parts: tuple[FlowPart, ...]
+
+    @property
+    def spread(self) -> float:
+        """Standard uncertainty of ln of flow."""
+        return math.sqrt(sum((part.weight * part.spread) ** 2 for part in self.parts))
+
+    @property
+    def unbiased(self) -> float:
+        """ln of mass flow with the mean of its error taken off."""
+        return self.ln_mass_flow - sum(part.weight * part.mean for part in self.parts)
+
+
+@dataclass(frozen=True, slots=True)
+class FlowCurve:
+    """A clean pressure-drop curve: dp on water at 20 degC at a volume flow, growing with its power."""
+
+    flow_m3_per_s: float
+    pressure_drop_pa: float
+    exponent: float
+    exponent_known: bool
+
+
+def curve_of(facts: ExchangerFacts) -> FlowCurve | None:
+    """The register's design point as a curve."""
+    if facts.design_flow_m3_per_s is None or facts.design_pressure_drop_pa is None:
+        return None
+    exponent = facts.pressure_drop_exponent
+    return FlowCurve(
+        facts.design_flow_m3_per_s,
+        facts.design_pressure_drop_pa,
+        exponent if exponent is not None else USUAL_EXPONENT,
+        exponent is not None,
+    )
+
+
+def flow_on_curve(
+    curve: FlowCurve, pressure_drop_pa: float, density_kg_per_m3: float, viscosity_pa_s: float, plain: Water
+) -> float:
+    r"""Volume flow that a clean curve on water at 20 degC gives for a pressure drop of another fluid.
+
+    .. math:: \Delta p \sim \rho^{n-1} \mu^{2-n} \dot V^{n}
+
+    Parameters
+    ----------
+    curve : FlowCurve
+        Flow [m3/s], pressure drop [Pa] and exponent [-] on water at 20 degC.
+    pressure_drop_pa : float
+        Pressure drop read. [Pa]
+    density_kg_per_m3 : float
+        Density of the fluid as it is. [kg/m3]
+    viscosity_pa_s : float
+        Viscosity of the fluid as it is. [Pa s]
+    plain : Water
+        Plain water, for the curve's own fluid.
+
+    Returns
+    -------
+    float
+        Volume flow. [m3/s]
+
+    References
+    ----------
+    White, F. M., Fluid Mechanics, ch. 6: Darcy with a friction factor falling as Re^(n-2) (Blasius n = 1.75).
+
+    Examples
+    --------
+    >>> from diagnostics.engine.waters import water
+    >>> plain = water("none", None)
+    >>> curve = FlowCurve(5e-4, 30e3, 1.8, True)
+    >>> rho, mu = plain.density_kg_per_m3(293.15), plain.viscosity_pa_s(293.15)
+    >>> round(flow_on_curve(curve, 45e3, rho, mu, plain) / 5e-4, 4)
+    1.2526
+    """
+    density = density_kg_per_m3 / plain.density_kg_per_m3(RATING_WATER_K)
+    viscosity = viscosity_pa_s / plain.viscosity_pa_s(RATING_WATER_K)
+    n = curve.exponent
+    ratio = pressure_drop_pa / (curve.pressure_drop_pa * density ** (n - 1) * viscosity ** (2 - n))
+    return float(curve.flow_m3_per_s * ratio ** (1 / n))
+
+
+def metered(
+    reading: ReadingSet, density_kg_per_m3: float, accuracy: InstrumentAccuracy, gauges: str
+) -> FlowSource | None:
+    """The flow meter's account."""
+    if reading.water_flow_kg_per_s is not None:
+        mass = reading.water_flow_kg_per_s
+    elif reading.water_flow_m3_per_s is not None:
+        mass = reading.water_flow_m3_per_s * density_kg_per_m3
+    else:
+        return None
+    if mass <= 0:
+        return None
+    scale = 1.0 if accuracy.relative else 1 / mass
+    flat = accuracy.distribution == "rectangular"
+    repeating, random = (
+        scale * standard_uncertainty(part, accuracy.distribution)
+        for part in (accuracy.repeating, accuracy.random)
+    )
+    return FlowSource(
+        "meter",
+        math.log(mass),
+        (
+            FlowPart(repeating, "water_flow", ("instrument", gauges, "water_flow"), flat),
+            FlowPart(random, "water_flow", (NEW, "water_flow"), flat),
+        ),
+    )
+
+
+def by_pressure_drop(
+    reading: ReadingSet,
+    curve: FlowCurve | None,
+    liquid: Water,
+    plain: Water,
+    accuracy: InstrumentAccuracy,
+    gauges: str,
+    maybe_scaled: bool,
+) -> FlowSource | None:
+    """The clean curve's account, wide one way where the bore may be narrowed."""
+    drop, entering = reading.water_pressure_drop_pa, reading.entering_water_k
+    if curve is None or drop is None or drop <= 0 or entering is None:
+        return None
+    mean = 0.5 * (entering + (reading.leaving_water_k or entering))
+    density = float(liquid.density_kg_per_m3(mean))
+    volume = flow_on_curve(curve, drop, density, float(liquid.viscosity_pa_s(mean)), plain)
+    n = curve.exponent
+    scale = (1.0 if accuracy.relative else 1 / drop) / n
+    unknown_exponent = 0.0 if curve.exponent_known else 0.05 * abs(math.log(volume / curve.flow_m3_per_s)) / n
+    parts = [
+        FlowPart(math.hypot(CURVE_SPREAD, unknown_exponent), "water_flow", ("curve",), False),
+        FlowPart(
+            scale * standard_uncertainty(accuracy.repeating, accuracy.distribution),
+            "water_pressure_drop",
+            ("instrument", gauges, "water_pressure_drop"),
+        ),
+        FlowPart(
+            scale * standard_uncertainty(accuracy.random, accuracy.distribution),
+            "water_pressure_drop",
+            (NEW, "water_pressure_drop"),
+        ),
+    ]
+    if maybe_scaled:
+        parts.append(
+            FlowPart(FOULED_CURVE_SPREAD, "water_flow", (NEW, "scaled_curve"), False, FOULED_CURVE_MEAN)
+        )
+    return FlowSource("pressure_drop", math.log(volume * density), tuple(parts))
+
+
+def by_refrigerant_heat(
+    heat_w: float | None,
+    specific_heat_j_per_kg_k: float,
+    change_k: float,
+    power: InstrumentAccuracy,
+    gauges: str,
+    probes: Sequence[FlowPart],
+) -> FlowSource | None:
+    """The refrigerant side's heat over the water's temperature change, whose `probes` errors it carries along."""
+    if heat_w is None or heat_w <= 0 or change_k < 0.5:
+        return None
+    low, high = SHELL_LOSS_LIMITS
+    flat = power.distribution == "rectangular"
+    repeating = standard_uncertainty(power.repeating, power.distribution)
+    random = standard_uncertainty(power.random, power.distribution)
+    return FlowSource(
+        "refrigerant_heat",
+        math.log(heat_w / (specific_heat_j_per_kg_k * change_k)),
+        (
+            FlowPart((high - low) / 12**0.5, "compressor_power", ("shell_loss",)),
+            FlowPart(repeating, "compressor_power", ("instrument", gauges, "compressor_power"), flat),
+            FlowPart(random, "compressor_power", (NEW, "compressor_power"), flat),
+            FlowPart(STATES_REPEATING, "discharge_line", ("states", gauges), False),
+            FlowPart(STATES_RANDOM, "discharge_line", (NEW, "states"), False),
+            *probes,
+        ),
+    )
+
+
+def by_design(design_flow_m3_per_s: float | None, density_kg_per_m3: float) -> FlowSource | None:
+    """The design flow, taken where nothing was read: most of what is not known of it repeats."""
+    if design_flow_m3_per_s is None:
+        return None
+    spread = ASSUMED_LIMIT / 3**0.5
+    return FlowSource(
+        "design",
+        math.log(design_flow_m3_per_s * density_kg_per_m3),
+        (
+            FlowPart(0.75 * spread, "water_flow", ("design_flow",)),
+            FlowPart(0.66 * spread, "water_flow", (NEW, "design_flow")),
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class CombinedFlow:
+    """Weighted mean of the sources that agree: ln of mass flow, its errors with weights, and what was said."""
+
+    ln_mass_flow: float
+    parts: tuple[tuple[float, FlowPart], ...]
+    used: tuple[str, ...]
+    by_source: Mapping[str, float]
+    warnings: tuple[Warning, ...]
+
+
+def combine(sources: Sequence[FlowSource], assumed: FlowSource | None) -> CombinedFlow | None:
+    """Compare the sources, set aside what disagrees for a known reason, widen what disagrees for none, average."""
+    if not sources:
+        if assumed is None:
+            return None
+        text = (
+            f"water flow was not read; the design flow of {math.exp(assumed.ln_mass_flow):.3g} kg/s is assumed, "
+            f"good to +-{ASSUMED_LIMIT:.0%}: read a flow meter or the pressure drop"
+        )
+        return CombinedFlow(
+            assumed.ln_mass_flow,
+            tuple((1.0, part) for part in assumed.parts),
+            ("design",),
+            {"design": math.exp(assumed.ln_mass_flow)},
+            (Warning("flow_assumed_design", text),),
+        )
+    kept, extra, warnings = _compare(list(sources))
+    precision = np.array([1 / one.spread**2 for one in kept])
+    weights = precision / precision.sum()
+    parts = [(float(w), part) for w, one in zip(weights, kept, strict=True) for part in one.parts]
+    if extra > 0:
+        parts.append((1.0, FlowPart(extra, "water_flow", (NEW, "disagreement"), False)))
+    return CombinedFlow(
+        float(sum(w * one.ln_mass_flow for w, one in zip(weights, kept, strict=True))),
+        tuple(parts),
+        tuple(one.kind for one in kept),
+        {one.kind: math.exp(one.unbiased) for one in sources},
+        tuple(warnings),
+    )
+
+
+def _compare(sources: list[FlowSource]) -> tuple[list[FlowSource], float, list[Warning]]:
+    kept, extra, warnings = list(sources), 0.0, []
+    for place, one in enumerate(sources):
+        for other in sources[place + 1 :]:
+            z = disagreement(one.unbiased, other.unbiased, one.spread, other.spread)
+            if abs(z) < DISAGREEING:
+                continue
+            warnings.append(Warning("flow_sources_disagree", _meaning(one, other)))
+            if other.kind == "pressure_drop" and z < 0:
+                kept = [source for source in kept if source is not other]
+            else:
+                extra = max(extra, 0.5 * abs(one.unbiased - other.unbiased))
+    return kept, extra, warnings
+
+
+def _meaning(one: FlowSource, other: FlowSource) -> str:
+    said = (
+        f"{SOURCE_WORDS[one.kind]} tells {math.exp(one.unbiased):.3g} kg/s, "
+        f"{SOURCE_WORDS[other.kind]} {math.exp(other.unbiased):.3g} kg/s: more apart than both errors allow; "
+    )
+    if other.kind == "pressure_drop" and other.unbiased > one.unbiased:
+        return said + (
+            "pressure drop above clean for its flow means a narrowed bore, a part-blocked passage or the wrong curve, "
+            "so the curve is not averaged in"
+        )
+    if other.kind == "pressure_drop":
+        return (
+            said + "look for a wrong curve, a gauge reading low or an antifreeze strength other than stated"
+        )
+    if other.kind == "refrigerant_heat":
+        return (
+            said
+            + "look for a wrong antifreeze strength, a power that includes the fan, a meter or a probe that is off"
+        )
+    return said + "check both"
