@@ -7,6 +7,7 @@ grown (DATABASE_URL and REDIS_URL set).
 import os
 import secrets
 import sqlite3
+from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
@@ -134,6 +135,7 @@ def sqlite_database() -> dict[str, object]:
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": VAR_DIR / "waterside.sqlite3",
+        "CONN_MAX_AGE": 600,
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
@@ -197,12 +199,19 @@ REST_FRAMEWORK = {
         "rest_framework.parsers.JSONParser",
         "rest_framework.parsers.MultiPartParser",
     ],
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "contractor.accounts.authentication.BearerAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["contractor.http.permissions.SignedIn"],
+    "DEFAULT_PAGINATION_CLASS": "contractor.http.pagination.CursorPages",
+    "EXCEPTION_HANDLER": "contractor.http.problems.handler",
+    "ORDERING_PARAM": "ordering",
     "DEFAULT_FILTER_BACKENDS": [
         "django_filters.rest_framework.DjangoFilterBackend",
         "rest_framework.filters.OrderingFilter",
     ],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "contractor.http.openapi.RoomSchema",
     "COERCE_DECIMAL_TO_STRING": False,
 }
 SPECTACULAR_SETTINGS = {
@@ -212,10 +221,76 @@ SPECTACULAR_SETTINGS = {
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "contractor.http.openapi.add_problem",
+    ],
 }
 
 # --- Work queue -----------------------------------------------------------------------------------------------
 WORK_TIME_LIMIT_S = env_int("WATERSIDE_WORK_TIME_LIMIT", 300)
+WORK_SOFT_TIME_LIMIT_S = max(WORK_TIME_LIMIT_S - 20, 1)
 WORK_HEARTBEAT_S = env_int("WATERSIDE_WORK_HEARTBEAT", 5)
-WORK_LOST_AFTER_S = env_int("WATERSIDE_WORK_LOST_AFTER", 60)
+WORK_LOST_AFTER = timedelta(seconds=env_int("WATERSIDE_WORK_LOST_AFTER", 30))
 WORK_MAX_ATTEMPTS = env_int("WATERSIDE_WORK_MAX_ATTEMPTS", 4)
+WORK_BACK_OFF_S = env_int("WATERSIDE_WORK_BACK_OFF", 10)
+WORK_SWEEP_EVERY_S = env_int("WATERSIDE_WORK_SWEEP_EVERY", 5)
+WORK_ASK_AGAIN_S = 2
+
+BROKER_DIR = VAR_DIR / "broker"
+CELERY_BROKER_URL = REDIS_URL or "files://"
+CELERY_BROKER_TRANSPORT_OPTIONS = (
+    {
+        "visibility_timeout": 2 * WORK_TIME_LIMIT_S,
+        "unacked_restore_interval": 5,
+        "unacked_restore_throttle": 1,
+        "socket_timeout": 5,
+        "socket_connect_timeout": 2,
+        "socket_keepalive": True,
+        "health_check_interval": 25,
+    }
+    if REDIS_URL
+    else {"folder": str(BROKER_DIR), "polling_interval": 0.05}
+)
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_TIMEOUT = 2
+CELERY_TASK_PUBLISH_RETRY_POLICY = {
+    "max_retries": 3,
+    "interval_start": 0,
+    "interval_step": 0.2,
+    "interval_max": 1,
+}
+CELERY_TASK_SERIALIZER = "json"
+CELERY_RESULT_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_CREATE_MISSING_QUEUES = True
+CELERY_TASK_DEFAULT_QUEUE = "house"
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_RETRY_ON_WORKER_LOST = True
+CELERY_TASK_TIME_LIMIT = WORK_TIME_LIMIT_S
+CELERY_TASK_SOFT_TIME_LIMIT = WORK_SOFT_TIME_LIMIT_S
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_MAX_TASKS_PER_CHILD = env_int("WATERSIDE_WORKER_MAX_TASKS", 200)
+CELERY_WORKER_MAX_MEMORY_PER_CHILD = 300_000
+CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 20
+CELERY_WORKER_ENABLE_SOFT_SHUTDOWN_ON_IDLE = True
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
+CELERY_WORKER_ETA_TASK_LIMIT = 1000
+CELERY_WORKER_SEND_TASK_EVENTS = False
+CELERY_WORKER_ENABLE_REMOTE_CONTROL = bool(REDIS_URL)
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
+CELERY_BEAT_SCHEDULE = {
+    "sweep": {
+        "task": "waterside.sweep",
+        "schedule": WORK_SWEEP_EVERY_S,
+        "options": {"queue": "house", "expires": 2 * WORK_SWEEP_EVERY_S},
+    },
+    "tidy": {
+        "task": "waterside.tidy",
+        "schedule": 3600,
+        "options": {"queue": "house", "expires": 1800},
+    },
+}

@@ -15,7 +15,7 @@ class KeptAnswer(models.Model):
         null=True, blank=True, help_text="empty while the first still runs"
     )
     headers = models.JSONField(default=dict)
-    body = models.JSONField(null=True, blank=True)
+    body = models.TextField(blank=True, help_text="the answer's JSON, as it was sent")
     created_at = models.DateTimeField(auto_now_add=True, db_index=True)
 
     class Meta:

@@ -1,9 +1,36 @@
+from __future__ import annotations
+
 import uuid
+from datetime import datetime
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
+
+
+class WorkItemQuerySet(models.QuerySet["WorkItem"]):
+    def seen_by(self, person: Any) -> WorkItemQuerySet:
+        """Office and owner see all work; everyone else what they asked for."""
+        if person.is_office:
+            return self
+        also = WorkItem.also_asked_by.through.objects.filter(person=person, workitem=models.OuterRef("pk"))
+        return self.filter(Q(asked_by=person) | models.Exists(also))
+
+    def held_by(self, item_id: uuid.UUID, claim: uuid.UUID) -> WorkItemQuerySet:
+        return self.filter(pk=item_id, state=WorkItem.State.RUNNING, claim=claim)
+
+    def identical_waiting(self, same_as: str) -> WorkItemQuerySet:
+        return self.filter(same_as=same_as, state=WorkItem.State.WAITING, attempts=0)
+
+    def due_at(self, now: datetime) -> WorkItemQuerySet:
+        return self.filter(state=WorkItem.State.WAITING, due_at__lte=now)
+
+    def lost_at(self, now: datetime) -> WorkItemQuerySet:
+        """Running, and not heard of for longer than a heartbeat may take."""
+        last = now - settings.WORK_LOST_AFTER
+        return self.filter(state=WorkItem.State.RUNNING, heartbeat_at__lt=last)
 
 
 class WorkItem(models.Model):
@@ -24,10 +51,12 @@ class WorkItem(models.Model):
     subject = models.CharField(max_length=80, help_text="id of the row the work is about")
     payload = models.JSONField(default=dict)
     lane = models.CharField(max_length=8, choices=Lane, default=Lane.SOON)
-    same_as = models.CharField(max_length=200, help_text="identical waiting work shares this key")
+    same_as = models.CharField(max_length=64, help_text="digest of kind, subject and payload")
     state = models.CharField(max_length=8, choices=State, default=State.WAITING)
     due_at = models.DateTimeField(default=timezone.now)
-    handed_over_at = models.DateTimeField(null=True, blank=True)
+    handed_over_at = models.DateTimeField(
+        null=True, blank=True, help_text="last given to the broker; empty when the broker was away"
+    )
     started_at = models.DateTimeField(null=True, blank=True)
     heartbeat_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
@@ -42,12 +71,17 @@ class WorkItem(models.Model):
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="work_items"
     )
+    also_asked_by = models.ManyToManyField(
+        settings.AUTH_USER_MODEL, blank=True, related_name="+", help_text="asked for the same while it waited"
+    )
+
+    objects: ClassVar[models.Manager[WorkItem]] = WorkItemQuerySet.as_manager()
 
     class Meta:
         ordering = ["-created_at", "id"]
         constraints = [
             models.UniqueConstraint(
-                fields=["same_as"], condition=Q(state="waiting"), name="workitem_identical_waits_once"
+                fields=["same_as"], condition=Q(state="waiting", attempts=0), name="workitem_identical_waits_once"
             ),
             models.CheckConstraint(
                 condition=Q(state__in=["waiting", "running", "done", "failed"]), name="workitem_state_known"

@@ -1,0 +1,132 @@
+"""Idempotency-Key: a repeated write gets the first answer, and is carried out once.
+
+The key's row is written first, in the transaction of the write itself, so both are kept or neither. A second
+request with the key waits for the first or is told that it still runs; afterwards it gets the stored answer.
+Answers are kept for 30 days (longer than a phone stays without signal); 401, 403, 429 and 5xx are not kept.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import IntegrityError, connection, transaction
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from contractor.http.models import KeptAnswer
+from contractor.http.problems import Problem
+
+HEADER = "Idempotency-Key"
+KEPT_FOR = timedelta(days=30)
+KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Content-Type")
+NOT_KEPT = frozenset({401, 403, 429})
+
+
+def key_of(request: Request) -> str:
+    """The header's key, with or without the quotes of a structured-field string; '' when absent."""
+    sent = request.headers.get(HEADER, "").strip()
+    if not sent:
+        return ""
+    key = sent[1:-1] if len(sent) > 2 and sent[0] == sent[-1] == '"' else sent
+    if not re.fullmatch(r"[!#-\[\]-~]{1,80}", key):
+        raise Problem("idempotency-key-malformed")
+    return key
+
+
+def fingerprint(request: Request) -> str:
+    """sha256 over method, address and canonical content; of files their own digest, never the multipart boundary."""
+    parts: dict[str, Any] = {"method": request.method, "path": request.get_full_path()}
+    data = request.data
+    if hasattr(data, "lists"):
+        parts["fields"] = {name: [value_digest(v) for v in values] for name, values in data.lists()}
+    else:
+        parts["json"] = data
+    canonical = json.dumps(parts, sort_keys=True, separators=(",", ":"), default=str)
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def value_digest(value: Any) -> str:
+    if not hasattr(value, "chunks"):
+        return str(value)
+    digest = hashlib.sha256()
+    for chunk in value.chunks():
+        digest.update(chunk)
+    value.seek(0)
+    return f"{getattr(value, 'name', '')} {digest.hexdigest()}"
+
+
+def once(
+    request: Request, key: str, carry_out: Callable[[], Response], on_error: Callable[[Exception], Response]
+) -> Response:
+    """Carry the write out, or answer as the first time. `on_error` turns an exception into a problem response."""
+    print_now = fingerprint(request)
+    if answer := first_answer(request, key, print_now):
+        return answer
+    with transaction.atomic():
+        claim_key(request, key)
+        try:
+            with transaction.atomic():
+                row = KeptAnswer.objects.create(
+                    person=request.user, key=key, method=request.method or "", path=request.path[:300],
+                    fingerprint=print_now,
+                )  # fmt: skip
+        except IntegrityError:
+            if answer := first_answer(request, key, print_now):
+                return answer
+            raise Problem("still-running", headers={"Retry-After": "1"}) from None
+        try:
+            with transaction.atomic():
+                response = carry_out()
+        except Exception as exc:
+            response = on_error(exc)
+        if response.status_code in NOT_KEPT or response.status_code >= 500:
+            transaction.set_rollback(True)
+        else:
+            keep(row, response)
+    return response
+
+
+def claim_key(request: Request, key: str) -> None:
+    """PostgreSQL tells at once that the first still runs; SQLite has one writer, so there the second waits its turn."""
+    if connection.vendor != "postgresql":
+        return
+    digest = hashlib.sha256(f"{request.user.pk}:{key}".encode()).digest()
+    with connection.cursor() as cursor:
+        number = int.from_bytes(digest[:8], "big", signed=True)
+        cursor.execute("SELECT pg_try_advisory_xact_lock(%s)", [number])
+        if not cursor.fetchone()[0]:
+            raise Problem("still-running", headers={"Retry-After": "1"})
+
+
+def first_answer(request: Request, key: str, print_now: str) -> Response | None:
+    row = KeptAnswer.objects.filter(person=request.user, key=key).first()
+    if row is None:
+        return None
+    if row.fingerprint != print_now:
+        raise Problem("idempotency-key-reused")
+    if row.status is None:
+        raise Problem("still-running", headers={"Retry-After": "1"})
+    headers = dict(row.headers)
+    content_type = headers.pop("Content-Type", None)
+    data = json.loads(row.body) if row.body else None
+    response = Response(data, status=row.status, headers=headers, content_type=content_type)
+    response["Idempotent-Replay"] = "true"
+    return response
+
+
+def keep(row: KeptAnswer, response: Response) -> None:
+    from rest_framework.utils import encoders
+
+    row.status = response.status_code
+    row.headers = {name: response[name] for name in KEPT_HEADERS if response.has_header(name)}
+    row.body = json.dumps(response.data, cls=encoders.JSONEncoder) if response.data is not None else ""
+    row.save(update_fields=["status", "headers", "body"])
+
+
+def purge(now: datetime) -> int:
+    return KeptAnswer.objects.filter(created_at__lt=now - KEPT_FOR).delete()[0]

@@ -1,0 +1,41 @@
+"""Serializers of every room: what is unknown is refused rather than dropped, and an error says what would be right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rest_framework import serializers
+
+
+class KnownChoiceField(serializers.ChoiceField):
+    """Says which words are known."""
+
+    def fail(self, key: str, **kwargs: Any) -> Any:
+        if key == "invalid_choice":
+            known = ", ".join(str(choice) for choice in self.choices)
+            raise serializers.ValidationError(
+                f"{kwargs['input']!r} is not known; expected one of: {known}", code=key
+            )
+        return super().fail(key, **kwargs)
+
+
+class RefusesUnknownFields:
+    """A field this address does not know is refused; one that is only read may be sent back and is ignored."""
+
+    def to_internal_value(self: Any, data: Any) -> Any:
+        if isinstance(data, Mapping):
+            unknown = sorted(set(data) - set(self.fields))
+            if unknown:
+                writable = [name for name, field in self.fields.items() if not field.read_only]
+                words = f"Unknown field; expected some of: {', '.join(writable)}"
+                raise serializers.ValidationError({name: [words] for name in unknown}, code="unknown")
+        return super().to_internal_value(data)  # type: ignore[misc]
+
+
+class RoomSerializer(RefusesUnknownFields, serializers.Serializer[Any]):
+    pass
+
+
+class RoomModelSerializer(RefusesUnknownFields, serializers.ModelSerializer[Any]):
+    serializer_choice_field = KnownChoiceField

@@ -1,0 +1,34 @@
+"""What Celery runs. Each is a few lines around a plain function; the rows say what is to be done."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from celery import shared_task
+from django.utils import timezone
+
+from contractor.workqueue.models import Beat
+
+
+@shared_task(name="waterside.work", ignore_result=True)
+def work(item_id: str) -> None:
+    from contractor.workqueue import running
+
+    running.run(UUID(item_id))
+
+
+@shared_task(name="waterside.sweep", ignore_result=True)
+def sweep() -> None:
+    from contractor.workqueue import sweeping
+
+    sweeping.sweep(timezone.now())
+
+
+@shared_task(name="waterside.tidy", ignore_result=True)
+def tidy() -> None:
+    """Old rows that nobody asks for any more."""
+    from contractor.http import idempotency
+
+    now = timezone.now()
+    idempotency.purge(now)
+    Beat.objects.update_or_create(name="tidy", defaults={"at": now})
