@@ -286,18 +286,30 @@ def combine(sources: Sequence[FlowSource], assumed: FlowSource | None) -> Combin
 
 
 def _compare(sources: list[FlowSource]) -> tuple[list[FlowSource], float, list[Warning]]:
-    kept, extra, warnings = list(sources), 0.0, []
-    for place, one in enumerate(sources):
-        for other in sources[place + 1 :]:
-            z = disagreement(one.unbiased, other.unbiased, one.spread, other.spread)
-            if abs(z) < DISAGREEING:
-                continue
+    """Sources kept, extra standard uncertainty of ln of flow, and what is to be said."""
+    warnings = []
+    kept = list(sources)
+    for one, other, z in _disagreeing(sources):
+        if other.kind == "pressure_drop" and z < 0 and other in kept:
+            kept.remove(other)
             warnings.append(Warning("flow_sources_disagree", _meaning(one, other)))
-            if other.kind == "pressure_drop" and z < 0:
-                kept = [source for source in kept if source is not other]
-            else:
-                extra = max(extra, 0.5 * abs(one.unbiased - other.unbiased))
+    extra = 0.0
+    for one, other, _ in _disagreeing(kept):
+        extra = max(extra, 0.5 * abs(one.unbiased - other.unbiased))
+        warnings.append(Warning("flow_sources_disagree", _meaning(one, other)))
     return kept, extra, warnings
+
+
+def _disagreeing(sources: Sequence[FlowSource]) -> list[tuple[FlowSource, FlowSource, float]]:
+    """Pairs more apart than both errors allow, the pressure drop named second."""
+    ordered = sorted(sources, key=lambda one: one.kind == "pressure_drop")
+    pairs = []
+    for place, one in enumerate(ordered):
+        for other in ordered[place + 1 :]:
+            z = disagreement(one.unbiased, other.unbiased, one.spread, other.spread)
+            if abs(z) >= DISAGREEING:
+                pairs.append((one, other, z))
+    return pairs
 
 
 def _meaning(one: FlowSource, other: FlowSource) -> str:

@@ -1,0 +1,153 @@
+"""Clean sets stacked into arrays, and their residuals against the clean surface for the conditioning."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnostics.engine.observation import CHANNELS, NEW, Coefficients, Observation
+from diagnostics.engine.references import UNIT_AGAINST_TABLE, SurfacePlaces, set_spread
+from diagnostics.engine.surface import CleanSurface, Scale, Transfer, clean_sum, transfer
+from diagnostics.engine.unknowns import Unknowns
+
+Array = NDArray[np.float64]
+
+CHANNEL_STEPS = np.array([0.02, 0.02, 0.002, 0.001, 0.05, 0.05])
+STEP = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Sets of one mode and stage: coefficients and values with a trailing axis for draws."""
+
+    mode: str
+    coefficients: Coefficients
+    values: Array
+    counterflow: Array
+    links: Array
+    own_links: tuple[Array, ...]
+    biases: Array
+    spread: Array
+    places: SurfacePlaces
+    scale: Scale
+
+
+def links_of(seen: Observation, unknowns: Unknowns) -> list[tuple[int, int, float]]:
+    """Repeating errors of a set as (channel, place among the unknowns, weight), asking for each quantity."""
+    return [
+        (
+            int(error.channel),
+            unknowns.add(error.key, error.mean, error.spread, error.group, error.rectangular),
+            error.weight,
+        )
+        for error in seen.errors
+        if error.key[0] != NEW
+    ]
+
+
+def own_links(seen: Observation) -> tuple[Array, Array]:
+    """A set's own errors: channels by quantities with their spread, and the channels' mean error."""
+    keys: dict[tuple[str, ...], int] = {}
+    columns: list[Array] = []
+    offset = np.zeros(CHANNELS)
+    for error in seen.errors:
+        if error.key[0] != NEW:
+            continue
+        if error.key not in keys:
+            keys[error.key] = len(columns)
+            columns.append(np.zeros(CHANNELS))
+        columns[keys[error.key]][error.channel] += error.weight * error.spread
+        offset[error.channel] += error.weight * error.mean
+    return (np.stack(columns, axis=1) if columns else np.zeros((CHANNELS, 0))), offset
+
+
+def table_unit(unknowns: Unknowns) -> int:
+    """Place of this unit's departure from its maker's table."""
+    return unknowns.add(("unit_against_table",), 0.0, UNIT_AGAINST_TABLE, "reference")
+
+
+def stack(
+    seen: Sequence[Observation],
+    linked: Sequence[list[tuple[int, int, float]]],
+    size: int,
+    places: SurfacePlaces,
+    scale: Scale,
+    table_place: int | None,
+) -> Stack:
+    """Put sets of one mode and stage side by side."""
+    count = len(seen)
+    links = np.zeros((count, CHANNELS, size))
+    biases = np.zeros((count, size))
+    own, offsets = [], []
+    for row, (one, entries) in enumerate(zip(seen, linked, strict=True)):
+        for channel, place, weight in entries:
+            links[row, channel, place] += weight
+        if one.is_table and table_place is not None:
+            biases[row, table_place] = 1.0
+        mine, offset = own_links(one)
+        own.append(mine)
+        offsets.append(offset)
+    numbers = np.array([one.coefficients for one in seen])
+    return Stack(
+        mode=seen[0].mode,
+        coefficients=Coefficients(*numbers.T[:, :, None]),
+        values=(np.array([one.values for one in seen]) - np.array(offsets))[:, :, None],
+        counterflow=np.array([one.counterflow for one in seen])[:, None],
+        links=links.reshape(count * CHANNELS, size),
+        own_links=tuple(own),
+        biases=biases,
+        spread=np.array([set_spread(one) for one in seen]),
+        places=places,
+        scale=scale,
+    )
+
+
+def surface_at(places: SurfacePlaces, x: Array) -> CleanSurface:
+    """The clean surface's quantities out of all the unknowns."""
+    ratio: Array | float = 0.0
+    for place in places.ratios:
+        ratio = ratio + x[place]
+    return CleanSurface(
+        x[places.ln_total],
+        x[places.water_share],
+        x[places.wall_share],
+        x[places.water_exponent],
+        ratio,
+        x[places.load_exponent],
+        x[places.temperature_slope],
+        x[places.vapour_ratio],
+        x[places.liquid_ratio],
+    )
+
+
+def sums(one: Stack, x: Array, shifts: Array | None = None) -> tuple[Array, Transfer]:
+    """ln of the clean sum of every set (sets by draws) at physical unknowns x, channels shifted if asked."""
+    count = one.values.shape[0]
+    errors = (one.links @ x).reshape(count, CHANNELS, x.shape[1])
+    true = one.values - errors
+    if shifts is not None:
+        true = true - shifts
+    channels = [true[:, channel] for channel in range(CHANNELS)]
+    nominal = one.values[:, 3]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        seen = transfer(one.mode, one.coefficients, nominal, channels, one.counterflow)
+        clean = clean_sum(seen, one.coefficients, surface_at(one.places, x), one.scale)
+        return np.log(clean) + one.biases @ x, seen
+
+
+def linearise(one: Stack, unknowns: Unknowns, z: Array) -> tuple[Array, Array, Array]:
+    """Residuals of the sets at unit-variance unknowns z, their derivatives, and their noise."""
+    size = len(z)
+    around = np.repeat(z[:, None], 1 + size + CHANNELS, axis=1)
+    around[np.arange(size), 1 + np.arange(size)] += STEP
+    shifts = np.zeros((1, CHANNELS, 1 + size + CHANNELS))
+    shifts[0, np.arange(CHANNELS), 1 + size + np.arange(CHANNELS)] = CHANNEL_STEPS
+    value, _ = sums(one, unknowns.values(around), shifts)
+    base = value[:, :1]
+    jacobian = (value[:, 1 : 1 + size] - base) / STEP
+    by_channel = (value[:, 1 + size :] - base) / CHANNEL_STEPS
+    own = np.array([float(((by_channel[row] @ mine) ** 2).sum()) for row, mine in enumerate(one.own_links)])
+    return base[:, 0], jacobian, np.sqrt(own + one.spread**2)

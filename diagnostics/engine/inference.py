@@ -1,0 +1,214 @@
+"""From a visit's observation and the evidence to draws of everything asked for: the heart of an assessment."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnostics.engine import evidence
+from diagnostics.engine.conditioning import Conditioned, condition, update_draws
+from diagnostics.engine.exchanger import approach_from_conductance
+from diagnostics.engine.observation import CHANNELS, NEW, Channel, Coefficients, Observation
+from diagnostics.engine.references import SET_SPREAD, Belief, KindPrior, surface_places
+from diagnostics.engine.surface import Scale, Transfer, clean_sum, transfer
+from diagnostics.engine.uncertainty import draw
+from diagnostics.engine.unknowns import Unknowns
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Draws of one visit's results. Resistances [K/W], flows [kg/s], heat [W], approach [K], cleanliness [-]."""
+
+    mass_flow_kg_per_s: Array
+    heat_w: Array
+    lumped_w_per_k: Array
+    zones_w_per_k: Array
+    excess_approach_k: Array
+    cleanliness: Array
+    fouling_k_per_w: Array
+    possible_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class FirstOrder:
+    """First-order cross-check: value and standard uncertainty [K/W], shares of variance by column of readings."""
+
+    value_k_per_w: float
+    spread_k_per_w: float
+    shares: dict[str, float]
+    clean_spread_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One visit set up: unknowns (evidence's first, the visit's own after), stacks, links."""
+
+    visit: Observation
+    unknowns: Unknowns
+    stacks: tuple[evidence.Stack, ...]
+    own_stack: evidence.Stack
+    learned: Conditioned | None
+
+
+def scale_of(visit: Observation, sets: Sequence[Observation], design_ln_flow: float | None) -> Scale:
+    """The reference point: design flow where known; heat and saturation at the mean of the sets of a mode."""
+    same = [one for one in sets if one.mode == visit.mode] or [visit]
+    flows = [one.values[Channel.FLOW] for one in same]
+    heats = [
+        one.values[Channel.FLOW]
+        + np.log(one.coefficients[12] * abs(one.values[Channel.LEAVING] - one.values[Channel.ENTERING]))
+        for one in same
+    ]
+    saturation = [0.5 * (one.coefficients[0] + one.coefficients[3]) for one in same]
+    return Scale(
+        design_ln_flow if design_ln_flow is not None else float(np.mean(flows)),
+        float(np.mean(heats)),
+        float(np.mean(saturation)),
+    )
+
+
+def set_up(
+    visit: Observation,
+    sets: Sequence[Observation],
+    belief: Belief,
+    kind: KindPrior,
+    design_ln_flow: float | None,
+) -> Problem:
+    """Collect the unknowns, stack the evidence, and condition on it."""
+    unknowns = Unknowns()
+    own = (visit.mode, visit.stage)
+    groups: dict[tuple[str, str], list[Observation]] = {}
+    for one in sets:
+        groups.setdefault((one.mode, one.stage), []).append(one)
+    visit_places = surface_places(unknowns, belief, kind, own, own)
+    linked = {key: [evidence.links_of(one, unknowns) for one in group] for key, group in groups.items()}
+    places = {key: surface_places(unknowns, belief, kind, own, key) for key in groups}
+    table_place = evidence.table_unit(unknowns) if any(one.is_table for one in sets) else None
+    visit_links = evidence.links_of(visit, unknowns)
+    shared = len(unknowns)
+    stacks = tuple(
+        evidence.stack(
+            group, linked[key], shared, places[key], scale_of(group[0], group, design_ln_flow), table_place
+        )
+        for key, group in groups.items()
+    )
+    learned = None
+    if stacks:
+        learned = condition(lambda z: _residuals(stacks, unknowns, z), shared)
+    visit_links += _own_as_unknowns(visit, unknowns)
+    scale = scale_of(visit, [one for one in sets if (one.mode, one.stage) == own], design_ln_flow)
+    own_stack = evidence.stack([visit], [visit_links], len(unknowns), visit_places, scale, None)
+    return Problem(visit, unknowns, stacks, own_stack, learned)
+
+
+def _residuals(stacks: Sequence[evidence.Stack], unknowns: Unknowns, z: Array) -> tuple[Array, Array, Array]:
+    parts = [evidence.linearise(one, unknowns, z) for one in stacks]
+    return (
+        np.concatenate([value for value, _, _ in parts]),
+        np.concatenate([jacobian for _, jacobian, _ in parts]),
+        np.concatenate([noise for _, _, noise in parts]),
+    )
+
+
+def _own_as_unknowns(visit: Observation, unknowns: Unknowns) -> list[tuple[int, int, float]]:
+    """The visit's own errors become unknowns too, after those that evidence can teach."""
+    entries = []
+    for error in visit.errors:
+        if error.key[0] == NEW:
+            key = ("visit", *error.key[1:])
+            place = unknowns.add(key, 0.0, error.spread, error.group, error.rectangular)
+            entries.append((int(error.channel), place, error.weight))
+    unknowns.add(("visit", "model"), 0.0, SET_SPREAD, "reference")
+    return entries
+
+
+def draw_unknowns(problem: Problem, draws: int, generator: np.random.Generator) -> Array:
+    """Physical draws of all unknowns, moved by the evidence."""
+    unknowns = problem.unknowns
+    z = draw(generator, np.ones(len(unknowns)), np.asarray(unknowns.rectangular), draws)
+    if problem.learned is not None:
+        shared = len(problem.learned.centre)
+        update_draws(z[:shared], problem.learned, generator)
+    return unknowns.values(z)
+
+
+def outcome(problem: Problem, x: Array) -> Outcome:
+    """The visit's results at draws of the unknowns; draws that no exchanger could show are left out."""
+    log_sum, seen, true = _evaluate(problem, x)
+    total = np.asarray(seen.total_w_per_k)
+    possible = np.isfinite(log_sum) & (total > 0)
+    share = float(possible.mean())
+    if share < 1.0:
+        if share == 0.0:
+            return Outcome(*([np.empty(0)] * 7), 0.0)
+        x = x[:, possible]
+        log_sum, seen, true = _evaluate(problem, x)
+        total = np.asarray(seen.total_w_per_k)
+    cleanliness = np.exp(log_sum)
+    rate, change = np.asarray(seen.capacity_rate_w_per_k), np.asarray(seen.change_k)
+    excess = approach_from_conductance(change, rate, total) - approach_from_conductance(
+        change, rate, total / cleanliness
+    )
+    eps = change / np.abs(np.asarray(seen.saturation_k) - true[Channel.ENTERING])
+    with np.errstate(invalid="ignore", divide="ignore"):
+        lumped = -rate * np.log1p(-eps)
+    return Outcome(
+        np.exp(np.asarray(seen.ln_mass_flow)),
+        np.asarray(seen.heat_w),
+        lumped,
+        total,
+        np.asarray(excess),
+        cleanliness,
+        (1 - cleanliness) / total,
+        share,
+    )
+
+
+def _evaluate(problem: Problem, x: Array) -> tuple[Array, Transfer, list[Array]]:
+    """ln of the clean sum, the transfer and the true channels at draws of the unknowns."""
+    one = problem.own_stack
+    errors = one.links @ x
+    nominal = one.values[0, :, 0]
+    true = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
+    numbers = Coefficients(*(float(value[0, 0]) for value in one.coefficients))  # type: ignore[index]
+    counterflow = bool(one.counterflow[0, 0])
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        seen = transfer(one.mode, numbers, float(nominal[Channel.PRESSURE]), list(true), counterflow)
+        clean = clean_sum(seen, numbers, evidence.surface_at(one.places, x), one.scale)
+        log_sum = np.log(clean) + x[problem.unknowns.index["visit", "model"]]
+    return log_sum, seen, true
+
+
+def first_order(problem: Problem) -> FirstOrder:
+    """Value, standard uncertainty and shares of variance by linear propagation at the most likely point."""
+    unknowns = problem.unknowns
+    size = len(unknowns)
+    centre = np.zeros(size)
+    if problem.learned is not None:
+        centre[: len(problem.learned.centre)] = problem.learned.centre
+    around = np.repeat(centre[:, None], 1 + 2 * size, axis=1)
+    places = np.arange(size)
+    around[places, 1 + places] += 0.1
+    around[places, 1 + size + places] -= 0.1
+    log_sum, seen, _ = _evaluate(problem, unknowns.values(around))
+    fouling = -np.expm1(log_sum) / np.asarray(seen.total_w_per_k)
+    gradient = (fouling[1 : 1 + size] - fouling[1 + size :]) / 0.2
+    parts = {}
+    noise = 0.0
+    if problem.learned is not None:
+        shared = len(problem.learned.centre)
+        through = gradient[:shared] @ problem.learned.gain
+        gradient[:shared] -= through @ problem.learned.jacobian
+        noise = float(((through * problem.learned.noise) ** 2).sum())
+    variance = gradient**2
+    total = float(variance.sum()) + noise
+    for place, group in enumerate(unknowns.group):
+        parts[group] = parts.get(group, 0.0) + float(variance[place])
+    parts["reference"] = parts.get("reference", 0.0) + noise
+    shares = {name: part / total for name, part in parts.items()} if total > 0 else {}
+    return FirstOrder(float(fouling[0]), total**0.5, shares, shares.get("reference", 0.0))

@@ -1,0 +1,104 @@
+"""What to do next, in one plain sentence: easy before intrusive, chemistry last and only when earned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from diagnostics.engine.records import ReadingSet
+
+LOW_FLOW = 0.8
+CHARGE_MOVED_K = 5.0
+
+READ_WORDS = {
+    "entering_water": "the entering water thermometer (swap the two probes or use a better pair)",
+    "leaving_water": "the leaving water thermometer (move one probe from port to port, or use a better pair)",
+    "water_flow": "the water flow with a meter",
+    "water_pressure_drop": "the water pressure drop with a better gauge",
+    "head_pressure": "the head pressure with a gauge set",
+    "suction_pressure": "the suction pressure with a gauge set",
+    "liquid_line": "the liquid line temperature right at the exchanger",
+    "suction_line": "the suction line temperature",
+    "discharge_line": "the discharge line temperature",
+    "compressor_power": "the compressor power",
+    "minutes_running": "everything after at least ten minutes of steady running",
+    "antifreeze": "the antifreeze strength with a refractometer",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """What the sentence depends on."""
+
+    reading: ReadingSet
+    verdict: str
+    withheld: bool
+    suspect: str | None
+    decides_next: str | None
+    reference_advice: str | None
+    flow_over_design: float | None
+    charge_moved: str | None
+
+
+def do_next(now: Situation) -> str:
+    """One sentence: what to do next on this unit."""
+    strainer = now.reading.strainer
+    if strainer in ("dirty", "blocked"):
+        return f"Clean the strainer ({strainer}), then read again: nothing else is judged before the water flows freely."
+    if now.withheld:
+        return _when_withheld(now)
+    low_flow = now.flow_over_design is not None and now.flow_over_design < LOW_FLOW
+    if low_flow and strainer is None:
+        return (
+            f"Look at the strainer first: water flow is {now.flow_over_design:.0%} of design, "
+            "and a blocked strainer is the easiest cause."
+        )
+    if now.charge_moved is not None:
+        return f"Put the charge right, then judge the surface: {now.charge_moved}."
+    if now.verdict == "fouled":
+        return _when_fouled(now, low_flow)
+    if now.verdict == "clean":
+        return _when_clean(low_flow)
+    return _when_undecided(now)
+
+
+def _when_withheld(now: Situation) -> str:
+    if now.suspect is not None:
+        return f"Read {READ_WORDS.get(now.suspect, now.suspect)} again: the readings as they stand can't be judged."
+    if now.reference_advice is not None:
+        return now.reference_advice
+    return "Read the set again: the readings as they stand can't be judged."
+
+
+def _when_fouled(now: Situation, low_flow: bool) -> str:
+    strainer, flushed = now.reading.strainer, now.reading.back_flush
+    if strainer is None:
+        return (
+            "Look at the strainer, then back-flush: the surface is fouled, and the easy remedies come first."
+        )
+    if flushed is None:
+        return "Back-flush and read again: the surface is fouled, and loose deposit may come off with water alone."
+    if low_flow:
+        return (
+            f"Find why water flow is {now.flow_over_design:.0%} of design before anything chemical: "
+            "flow cartridge, motorised valve, hose kink."
+        )
+    return (
+        "Plan a chemical descale: the surface is fouled, the strainer is clean and back-flushing did not help; "
+        "the cleaner's label and safety data sheet come first."
+    )
+
+
+def _when_clean(low_flow: bool) -> str:
+    if low_flow:
+        return "Leave the surface alone, it is clean; find why the water flow is low."
+    return "Nothing to do on the water side: the surface is clean."
+
+
+def _when_undecided(now: Situation) -> str:
+    if now.reference_advice is not None:
+        return now.reference_advice
+    if now.decides_next is not None:
+        return f"Read {READ_WORDS.get(now.decides_next, now.decides_next)}: that would most help to decide."
+    if now.reading.strainer is None:
+        return "Look at the strainer and read again on another day: these readings can't decide."
+    return "Read again at full load: these readings can't decide."
