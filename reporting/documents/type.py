@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from functools import cache
 from pathlib import Path
+from typing import Any
 from xml.sax.saxutils import escape
 
 from reportlab.pdfbase import pdfmetrics
@@ -17,7 +18,7 @@ FILES = {REGULAR: "SourceSans3-Regular.ttf", STRONG: "SourceSans3-SemiBold.ttf"}
 
 NO_LETTERS = "(…)"
 NO_LETTERS_NOTE = (
-    f"{NO_LETTERS} stands for words in a script that the typeface of this document lacks; the record keeps them."
+    f"{NO_LETTERS} stands for words in a script that this document's typeface lacks; the record keeps them."
 )
 UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
@@ -30,11 +31,15 @@ def register() -> None:
     pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=STRONG, italic=REGULAR, boldItalic=STRONG)
 
 
+def _font(name: str) -> Any:
+    return pdfmetrics.getFont(name)
+
+
 @cache
 def letters() -> frozenset[int]:
     """Code points that both weights have."""
     register()
-    sets = [frozenset(pdfmetrics.getFont(name).face.charToGlyph) for name in FILES]
+    sets = [frozenset(_font(name).face.charToGlyph) for name in FILES]
     return frozenset.intersection(*sets) - {0xFFFD}
 
 

@@ -14,8 +14,9 @@ HARD = "\u00a0"
 ZERO_CELSIUS_K = 273.15
 SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 MONTHS = (
-    "January February March April May June July August September October November December"
-).split()
+    "January", "February", "March", "April", "May", "June", "July",
+    "August", "September", "October", "November", "December",
+)  # fmt: skip
 
 READINGS: dict[str, str] = {
     "entering_water": "Entering water",
@@ -43,7 +44,8 @@ UNITS: dict[str, str] = {
     "degF": "°F", "degC": "°C", "K": "K", "delta_degF": "°F difference", "delta_degC": "°C difference",
     "gpm": "US gpm", "psig": "psi gauge", "psia": "psi absolute", "kPa_gauge": "kPa gauge",
     "kPa_abs": "kPa absolute", "bar_gauge": "bar gauge", "bar_abs": "bar absolute",
-    "inHg_vacuum": "inHg vacuum", "m3/h": "m³/h", "m**3/h": "m³/h", "m3/s": "m³/s", "l/s": "L/s", "L/s": "L/s",
+    "inHg_vacuum": "inHg vacuum",
+    "m3/h": "m³/h", "m**3/h": "m³/h", "m3/s": "m³/s", "l/s": "L/s", "L/s": "L/s",
     "l/min": "L/min", "L/min": "L/min", "ft_H2O": "ft of water", "inH2O": "in of water", "min": "min",
 }  # fmt: skip
 EVENTS: dict[str, str] = {
@@ -165,6 +167,10 @@ def percent(share: float) -> str:
     if share < 0.01:
         return f"less than 1{HARD}%"
     return f"{share * 100:.0f}{HARD}%"
+
+
+def short_percent(share: float) -> str:
+    return percent(share).replace("more than ", f">{HARD}").replace("less than ", f"<{HARD}")
 
 
 def zone(name: str) -> ZoneInfo:

@@ -1,0 +1,163 @@
+"""The engine's answer in plain words: the verdict, why, what would decide it, how it was computed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import datetime
+
+from diagnostics.engine.records import Assessment, Interval, Limit
+from reporting.documents import words
+
+HEADINGS = {
+    "fouled": "Fouled",
+    "clean": "Clean",
+    "undecided": "Undecided",
+    "withheld": "No number given",
+}
+WITHHELD = "withheld"
+
+
+def kind_of(answer: Assessment) -> str:
+    """The verdict, or "withheld" where the readings gave no number to judge."""
+    withheld = answer.probability_over_limit is None and answer.excess_approach_k is None
+    return WITHHELD if withheld else answer.verdict
+
+
+def verdict_sentence(answer: Assessment) -> str:
+    probability = answer.probability_over_limit
+    kind = kind_of(answer)
+    if kind == WITHHELD:
+        return "These readings do not allow a number, so there is no verdict and no probability."
+    if probability is None:
+        return "The readings give a result but no probability of being beyond the limit."
+    over = words.percent(probability)
+    if kind == "fouled":
+        return f"The heat transfer surface is fouled beyond its limit, with a probability of {over}."
+    if kind == "clean":
+        within = words.percent(1 - probability)
+        return f"The heat transfer surface is within its fouling limit, with a probability of {within}."
+    return (
+        "These readings cannot tell whether the surface is fouled beyond its limit; "
+        f"the probability that it is: {over}."
+    )
+
+
+def why_sentences(answer: Assessment) -> list[str]:
+    """Why this is the thing to do, or why nothing is."""
+    if kind_of(answer) == WITHHELD:
+        reasons = [words.sentence(w.text) for w in answer.warnings[:2]]
+        return reasons or ["The readings that a number needs are missing."]
+    told = [_excess_words(answer.excess_approach_k, answer.mode), _share_words(answer.cleanliness)]
+    told.append(_limit_words(rf_of(answer), answer.limit))
+    if answer.verdict == "fouled":
+        told.append(
+            "Heat transfer cannot tell scale from slime or mud; what comes out, or the water, names the "
+            "deposit."
+        )
+    return [t for t in told if t]
+
+
+def _excess_words(excess: Interval | None, mode: str) -> str:
+    if excess is None:
+        return ""
+    middle, ends = words.interval_parts(excess, "K")
+    side = "condenses" if mode == "cooling" else "evaporates"
+    wider = "further from" if excess.value >= 0 else "nearer to"
+    amount = middle.removeprefix(words.MINUS)
+    return (
+        f"The refrigerant {side} {amount} {wider} the water than it would on a clean surface "
+        f"(95 % interval {ends})."
+    )
+
+
+def _share_words(share: Interval | None) -> str:
+    if share is None:
+        return ""
+    middle, ends = words.interval_parts(share, "%", 100)
+    return f"The exchanger passes heat at {middle} of what it would when clean ({ends})."
+
+
+def _limit_words(fouling: tuple[Interval, str] | None, limit: Limit | None) -> str:
+    if fouling is None or limit is None:
+        return ""
+    value, unit = fouling
+    if unit != limit.unit:
+        return ""
+    if value.low > limit.value:
+        return "The whole interval of the fouling resistance lies beyond its limit."
+    if value.high < limit.value:
+        return "The whole interval of the fouling resistance lies within its limit."
+    return "The limit lies inside the interval of the fouling resistance."
+
+
+def rf_of(answer: Assessment) -> tuple[Interval, str] | None:
+    """Fouling resistance by area where an area is known, else of the whole exchanger."""
+    if answer.fouling_resistance_m2k_per_w is not None:
+        return answer.fouling_resistance_m2k_per_w, "m2K/W"
+    if answer.fouling_resistance_k_per_w is not None:
+        return answer.fouling_resistance_k_per_w, "K/W"
+    return None
+
+
+def deciding_sentences(answer: Assessment, taken: Collection[str]) -> list[str]:
+    """What would decide an undecided case, given the readings that were taken; nothing for a decided one."""
+    if answer.verdict != "undecided":
+        return []
+    told = []
+    if answer.decides_next:
+        name = words.reading_name(answer.decides_next).lower()
+        missing = answer.decides_next not in taken
+        told.append(
+            f"{name.capitalize()} would tell most: "
+            f"{'it was not read' if missing else 'read it more exactly'}."
+        )
+    limit, fouling = answer.limit, rf_of(answer)
+    if limit is not None and fouling is not None and fouling[1] == limit.unit:
+        width = (fouling[0].high - fouling[0].low) / 2
+        times = words.number(width / limit.value, 2)
+        told.append(f"The half-width of the interval is now {times} times the limit.")
+    return told or ["More or better readings are needed; the warnings below name them."]
+
+
+REFERENCE_GAP = "No clean reference was found; a clean visit or the maker's operating table would give one."
+
+
+def reference_sentence(answer: Assessment) -> str:
+    if not answer.reference:
+        return REFERENCE_GAP
+    parts = []
+    for used in answer.reference:
+        name = words.REFERENCES.get(used.kind, words.plain_name(used.kind))
+        parts.append(f"{name} of {_day_of(used.taken_at)}" if used.taken_at else name)
+    return words.sentence(f"The clean exchanger is known from: {words.listed(parts)}")
+
+
+def _day_of(text: str) -> str:
+    try:
+        return words.day(datetime.fromisoformat(text))
+    except ValueError:
+        return text
+
+
+def method_sentences(answer: Assessment) -> list[str]:
+    """How the number was computed, in three sentences with their sources."""
+    change = "condenses" if answer.mode == "cooling" else "evaporates"
+    draws = _draws(answer.more)
+    return [
+        "The heat is the water's mass flow times its specific heat times its temperature change, with "
+        "water properties after IAPWS, antifreeze after the ASHRAE tables, and the refrigerant's "
+        "saturation temperatures from the pressures by the equations of state in CoolProp (Bell et al. "
+        "2014).",
+        "The conductance UA follows from how near the water comes to the temperature at which the "
+        f"refrigerant {change} (effectiveness and NTU; Incropera & DeWitt, Fundamentals of Heat and Mass "
+        "Transfer), and the fouling resistance is its reciprocal less that of the clean exchanger at the "
+        "same flow and load (Bott, Fouling of Heat Exchangers, 1995).",
+        f"The interval and the probability come from {draws} of the instruments' errors and of what the "
+        "model does not know, the parts that repeat from visit to visit kept apart (JCGM 101:2008, Monte "
+        "Carlo method).",
+    ]
+
+
+def _draws(more: Mapping[str, object]) -> str:
+    draws = more.get("draws")
+    return f"{draws:,} random draws".replace(",", words.THIN) if isinstance(draws, int) else "random draws"
