@@ -125,8 +125,7 @@ def sqlite_has_wal_reset_bug(version: tuple[int, int, int]) -> bool:
     """SQLite 3.7.0 to 3.51.2 can corrupt a WAL database written by two processes; 3.44.6 and 3.50.7 have the mend."""
     return not (
         version >= (3, 51, 3)
-        or (version[:2] in ((3, 44), (3, 50))
-        and version[2] >= {44: 6, 50: 7}[version[1]])
+        or (version[:2] in ((3, 44), (3, 50)) and version[2] >= {44: 6, 50: 7}[version[1]])
     )
 
 
@@ -136,6 +135,7 @@ def sqlite_database() -> dict[str, object]:
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": VAR_DIR / "waterside.sqlite3",
         "CONN_MAX_AGE": 600,
+        "TEST": {"NAME": VAR_DIR / "test.sqlite3"},
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
@@ -151,6 +151,9 @@ DATABASES = {
         else sqlite_database()
     )
 }
+# the embedded worker is told which database its starter uses now, which in tests is another
+if name := os.environ.get("WATERSIDE_DATABASE_NAME", ""):
+    DATABASES["default"]["NAME"] = name
 
 AUTH_USER_MODEL = "accounts.Person"
 PASSWORD_HASHERS = [

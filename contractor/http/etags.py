@@ -33,7 +33,9 @@ def not_changed(request: Request, row: models.Model) -> bool:
     """If-None-Match on a read: weak comparison, so W/ in front is no matter."""
     header = request.headers.get("If-None-Match", "")
     present = etag_of(row)
-    return bool(header) and (header.strip() == "*" or present in [t.removeprefix("W/") for t in listed(header)])
+    return bool(header) and (
+        header.strip() == "*" or present in [t.removeprefix("W/") for t in listed(header)]
+    )
 
 
 def lock_row(row: models.Model) -> None:
@@ -42,7 +44,10 @@ def lock_row(row: models.Model) -> None:
     now_there = (
         type(row)._default_manager.select_for_update().filter(pk=row.pk).values_list("pk", flat=True)
         if version is None
-        else type(row)._default_manager.select_for_update().filter(pk=row.pk).values_list("version", flat=True)
+        else type(row)
+        ._default_manager.select_for_update()
+        .filter(pk=row.pk)
+        .values_list("version", flat=True)
     )
     held = list(now_there)
     if version is not None and held != [version]:

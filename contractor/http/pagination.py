@@ -182,4 +182,3 @@ def revived(value: Any) -> Any:
     if isinstance(value, dict):
         return dt.datetime.fromisoformat(value["t"])
     return value
-

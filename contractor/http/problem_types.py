@@ -40,3 +40,9 @@ declare("stale", 412, "Someone changed it since",
         "The ETag in If-Match is not the present one. Read it again and decide anew.")  # fmt: skip
 declare("conflict", 409, "It clashes with what is recorded",
         "Another record already holds this place or name.")  # fmt: skip
+declare("work-not-failed", 409, "This work has not failed", "Only failed work can be tried again.")
+declare("work-failed", 500, "The work failed",
+        "The worker met a fault it did not expect, at each attempt; its log has the details.")  # fmt: skip
+declare("work-took-too-long", 500, "The work took too long", "The work was stopped at its time limit.")
+declare("work-lost", 500, "The worker was lost each time",
+        "The worker stopped without a word at each attempt: killed, or out of memory.")  # fmt: skip

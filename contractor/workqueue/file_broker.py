@@ -21,6 +21,7 @@ from kombu.transport import virtual
 from kombu.utils.encoding import bytes_to_str, str_to_bytes
 from kombu.utils.json import dumps, loads
 
+PAUSE_FULL_S = 0.002
 QUEUE_NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
 
 
@@ -86,6 +87,15 @@ class Transport(virtual.Transport):  # type: ignore[misc, unused-ignore]
     def __init__(self, client: Any, **kwargs: Any) -> None:
         super().__init__(client, **kwargs)
         self.state = self.global_state
+
+    def drain_events(self, connection: Any, timeout: float | None = None) -> None:
+        """One look at the queues. Celery's blocking loop acknowledges between two calls only, so never stay long."""
+        try:
+            self.cycle.get(self._deliver, timeout=timeout)
+        except Empty:
+            full = not all(channel.qos.can_consume() for channel in self.channels)
+            time.sleep(PAUSE_FULL_S if full else self.polling_interval)
+            raise TimeoutError from None
 
     def driver_version(self) -> str:
         return "1"

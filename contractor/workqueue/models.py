@@ -81,7 +81,9 @@ class WorkItem(models.Model):
         ordering = ["-created_at", "id"]
         constraints = [
             models.UniqueConstraint(
-                fields=["same_as"], condition=Q(state="waiting", attempts=0), name="workitem_identical_waits_once"
+                fields=["same_as"],
+                condition=Q(state="waiting", attempts=0),
+                name="workitem_identical_waits_once",
             ),
             models.CheckConstraint(
                 condition=Q(state__in=["waiting", "running", "done", "failed"]), name="workitem_state_known"

@@ -104,11 +104,12 @@ def messages_in(lane: str) -> int | None:
 def counts_now() -> Mapping[str, Any]:
     """How the queue stands, for the owner and for the health page."""
     waiting, running, failed = Q(state="waiting"), Q(state="running"), Q(state="failed")
-    oldest = WorkItem.objects.due_at(timezone.now()).order_by("due_at").values_list("due_at", flat=True).first()
+    oldest = (
+        WorkItem.objects.due_at(timezone.now()).order_by("due_at").values_list("due_at", flat=True).first()
+    )
     return {
         "waiting": WorkItem.objects.filter(waiting).count(),
         "running": WorkItem.objects.filter(running).count(),
         "failed": WorkItem.objects.filter(failed).count(),
         "oldest_waiting_since": oldest,
     }
-

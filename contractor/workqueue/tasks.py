@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
 from uuid import UUID
 
 from celery import shared_task
+from celery.signals import worker_ready
 from django.utils import timezone
 
 from contractor.workqueue.models import Beat
@@ -32,3 +34,9 @@ def tidy() -> None:
     now = timezone.now()
     idempotency.purge(now)
     Beat.objects.update_or_create(name="tidy", defaults={"at": now})
+
+
+@worker_ready.connect
+def sweep_at_start(**kwargs: Any) -> None:
+    """Whatever waited while no worker ran."""
+    sweep.apply_async(queue="house")
