@@ -25,13 +25,13 @@ def over_time(report: VisitReport, width: float) -> list[Flowable]:
     if not report.earlier:
         return []
     drawn = chart(report, width)
-    shown: list[Flowable] = [parts.figure(drawn, CAPTION), parts.gap(8)] if drawn else []
+    shown: list[Flowable] = [*parts.figure(drawn, CAPTION), parts.gap(8)] if drawn else []
     listed = sorted(report.earlier, key=lambda e: e.taken_at, reverse=True)
     shown.append(results_table(listed[:MOST_LISTED], report, width))
     if len(listed) > MOST_LISTED:
         told = f"{len(listed) - MOST_LISTED} earlier results are not listed."
         shown += [parts.gap(3), parts.text(told, "small")]
-    return parts.section("Over time", *shown)
+    return parts.section("Over time", *shown, kept=3 if drawn else 1)
 
 
 def same_visit(report: VisitReport, width: float) -> list[Flowable]:

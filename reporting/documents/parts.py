@@ -72,13 +72,13 @@ class Bookmark(Flowable):
         self.canv.addOutlineEntry(self.title, key, 0, False)
 
 
-def section(title: str, *parts: Flowable) -> list[Flowable]:
-    """A heading that never stands alone at the foot of a page."""
+def section(title: str, *parts: Flowable, kept: int = 1) -> list[Flowable]:
+    """A heading that never stands alone at the foot of a page; the first `kept` parts stay with it."""
     first = parts[0]
     head: list[Flowable] = [text(title, "heading"), Bookmark(title)]
     if getattr(first, "_nrows", 0) > MOST_ROWS_KEPT:
         return [CondPageBreak(HEADING_ROOM), *head, *parts]
-    return [KeepTogether([*head, first]), *parts[1:]]
+    return [KeepTogether([*head, *parts[:kept]]), *parts[kept:]]
 
 
 def message_size(words: str) -> str:
@@ -195,8 +195,6 @@ def numbered(sentences: Sequence[str], width: float, of: str = "body", mark: str
     return Table(cells, colWidths=[20, width - 20], style=TableStyle(look), splitInRow=1)
 
 
-def figure(drawn: Figure, caption: str | None = None) -> Flowable:
+def figure(drawn: Figure, caption: str | None = None) -> list[Flowable]:
     """A chart with its words under it, or a shorter caption where a table beside it tells the same."""
-    return KeepTogether(
-        [to_drawing(drawn), gap(2), text(drawn.words if caption is None else caption, "small")]
-    )
+    return [to_drawing(drawn), gap(2), text(drawn.words if caption is None else caption, "small")]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from diagnostics.engine.records import Interval
 from reporting.documents import parts, verdicts, words
@@ -40,9 +40,9 @@ def story(report: VisitReport, width: float) -> list[Flowable]:
         *_who_and_where(report, width),
         *_readings(report, width),
         *_results(report, width),
-        *over_time(report, width),
-        *same_visit(report, width),
         *_warnings(report, width),
+        *same_visit(report, width),
+        *over_time(report, width),
         *_cautions(report, width),
         *_computed(report, width),
     ]
@@ -74,7 +74,7 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
             exponent,
             width,
         )
-        shown += [parts.gap(12), parts.figure(drawn)]
+        shown.append(KeepTogether([parts.gap(12), *parts.figure(drawn)]))
     return shown
 
 
@@ -160,7 +160,7 @@ def _readings(report: VisitReport, width: float) -> list[Flowable]:
             parts.text(words.sentence(report.correction_reason), lead="These readings correct earlier ones."),
         ]
     if report.not_read:
-        names = words.listed([words.reading_name(c).lower() for c in report.not_read])
+        names = words.listed([words.inside(words.reading_name(c)) for c in report.not_read])
         shown += [parts.gap(4), parts.text(f"Not read: {names}.", "small")]
     return parts.section("Readings", *shown)
 
@@ -175,7 +175,7 @@ def _results(report: VisitReport, width: float) -> list[Flowable]:
     if rows:
         shown.append(parts.table(head[: 4 if us else 3], rows, shares[: 4 if us else 3], width))
     if unknown:
-        told = f"Not known from these readings: {words.listed([name.lower() for name in unknown])}."
+        told = f"Not known from these readings: {words.listed([words.inside(name) for name in unknown])}."
         shown += [parts.gap(4), parts.text(told, "small")]
     return parts.section("Results", *shown)
 
@@ -213,7 +213,7 @@ def _computed(report: VisitReport, width: float) -> list[Flowable]:
     shown += [parts.gap(4), parts.text(version, "small")]
     if any(lacks_letters(t) for t in _names(report)):
         shown.append(parts.text(NO_LETTERS_NOTE, "small"))
-    return parts.section(title, *shown)
+    return parts.section(title, *shown, kept=len(shown))
 
 
 def _names(report: VisitReport) -> list[str]:
