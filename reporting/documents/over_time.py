@@ -14,9 +14,8 @@ from reporting.documents.results import fouling_exponent, scaled
 
 MOST_DRAWN = 24
 MOST_LISTED = 12
-CAPTION = (
-    "Each value stands with its 95 % interval; the filled mark is this report's. The table tells the rest."
-)
+CAPTION = "Each value stands with its 95 % interval; the table tells the rest."
+CAPTION_NOW = f"{CAPTION} The filled mark is this report's."
 HEAD = ("Read on", "Readings", "Excess approach")
 SHARES = (2.2, 3.2, 3.2, 3.4, 2.6)
 
@@ -25,7 +24,8 @@ def over_time(report: VisitReport, width: float) -> list[Flowable]:
     if not report.earlier:
         return []
     drawn = chart(report, width)
-    shown: list[Flowable] = [*parts.figure(drawn, CAPTION), parts.gap(8)] if drawn else []
+    caption = CAPTION if verdicts.kind_of(report.answer) == verdicts.WITHHELD else CAPTION_NOW
+    shown: list[Flowable] = [*parts.figure(drawn, caption), parts.gap(8)] if drawn else []
     listed = sorted(report.earlier, key=lambda e: e.taken_at, reverse=True)
     shown.append(results_table(listed[:MOST_LISTED], report, width))
     if len(listed) > MOST_LISTED:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import cache
 from pathlib import Path
@@ -20,6 +21,7 @@ NO_LETTERS = "(…)"
 NO_LETTERS_NOTE = (
     f"{NO_LETTERS} stands for words in a script that this document's typeface lacks; the record keeps them."
 )
+NUMBER_AND_UNIT = re.compile(r"(\d) (°|K\b|%|k?Pa\b|kW|W\b|psi|bar\b|L/s|kg/s|US gpm)")
 UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
 
@@ -79,8 +81,8 @@ def lacks_letters(text: str) -> bool:
 
 
 def markup(text: str) -> str:
-    """Text made safe for a paragraph."""
-    return escape(plain(text))
+    """Text made safe for a paragraph; a number stays on one line with its unit."""
+    return escape(NUMBER_AND_UNIT.sub("\\1\u00a0\\2", plain(text)))
 
 
 def width(text: str, size: float, *, strong: bool = False) -> float:

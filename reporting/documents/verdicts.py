@@ -105,12 +105,9 @@ def deciding_sentences(answer: Assessment, taken: Collection[str]) -> list[str]:
         return []
     told = []
     if answer.decides_next:
-        name = words.reading_name(answer.decides_next).lower()
+        name = words.reading_name(answer.decides_next)
         missing = answer.decides_next not in taken
-        told.append(
-            f"{name.capitalize()} would tell most: "
-            f"{'it was not read' if missing else 'read it more exactly'}."
-        )
+        told.append(f"{name} would tell most: {'it was not read' if missing else 'read it more exactly'}.")
     limit, fouling = answer.limit, rf_of(answer)
     if limit is not None and fouling is not None and fouling[1] == limit.unit:
         width = (fouling[0].high - fouling[0].low) / 2

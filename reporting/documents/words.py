@@ -83,6 +83,11 @@ def reading_name(column: str) -> str:
     return READINGS.get(column, plain_name(column).capitalize())
 
 
+def inside(name: str) -> str:
+    """A name as it stands inside a sentence: first letter small."""
+    return name[:1].lower() + name[1:]
+
+
 def unit_name(unit: str) -> str:
     return UNITS.get(unit, unit.replace("delta_", "").replace("_", " ").replace("**", "^"))
 
