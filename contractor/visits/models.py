@@ -1,10 +1,13 @@
+from __future__ import annotations
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from contractor.register.models import Exchanger, GaugeSet, Site, Unit, known, words
+from contractor.register.models import Exchanger, GaugeSet, Retirable, Site, Unit, known, si, word
 from contractor.trail.tracked import Tracked
+from contractor.visits.querysets import CrewPlaceQuerySet, FindingQuerySet, ReadingQuerySet, VisitQuerySet
 from diagnostics.engine import records
 
 VISIT_REASONS = ("routine", "survey", "fault", "descale", "handover")
@@ -13,16 +16,27 @@ VISIT_STATES = ("booked", "under_way", "done", "called_off")
 
 class Visit(Tracked):
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="visits")
-    reason = models.CharField(max_length=12, choices=words(VISIT_REASONS), default="routine")
+    reason = word(VISIT_REASONS, default="routine", max_length=12)
     window_start = models.DateTimeField()
     window_end = models.DateTimeField()
-    crew = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="visits", blank=True)
+    crew = models.ManyToManyField(
+        settings.AUTH_USER_MODEL, through="CrewPlace", related_name="visits", blank=True
+    )
     urgent = models.BooleanField(default=False)
-    state = models.CharField(max_length=12, choices=words(VISIT_STATES), default="booked")
+    state = word(VISIT_STATES, default="booked", max_length=12)
     opened_by_tag = models.CharField(
         max_length=40, blank=True, help_text="the tag a technician typed to open this urgent visit"
     )
-    notes = models.TextField(blank=True)
+    outside_hours_agreed_with = models.CharField(
+        max_length=120, blank=True, help_text="who agreed to a window outside the site's access hours"
+    )
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    called_off_at = models.DateTimeField(null=True, blank=True)
+    called_off_because = models.CharField(max_length=300, blank=True)
+    notes = models.TextField(blank=True, help_text="for the crew; clients do not see them")
+
+    objects = VisitQuerySet.as_manager()
 
     class Meta:
         ordering = ["-window_start", "id"]
@@ -30,7 +44,17 @@ class Visit(Tracked):
             known("reason", VISIT_REASONS, "visit_reason_known"),
             known("state", VISIT_STATES, "visit_state_known"),
             models.CheckConstraint(
-                condition=Q(window_start__lte=F("window_end")), name="visit_window_in_order"
+                condition=Q(window_start__lt=F("window_end")),
+                name="visit_window_in_order",
+                violation_error_message="The window must end after it starts.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="called_off") | Q(called_off_at__isnull=False) & ~Q(called_off_because=""),
+                name="visit_called_off_says_why",
+                violation_error_message="A visit that is called off says when and why.",
+            ),
+            models.CheckConstraint(
+                condition=Q(opened_by_tag="") | Q(urgent=True), name="visit_opened_by_tag_is_urgent"
             ),
         ]
         indexes = [models.Index(fields=["state", "window_start"], name="visit_by_state_and_start")]
@@ -39,12 +63,37 @@ class Visit(Tracked):
         return f"{self.site} {self.window_start:%Y-%m-%d}"
 
 
-def si() -> models.FloatField:
-    return models.FloatField(null=True, blank=True)
+class CrewPlace(Tracked):
+    """A person's place in a visit's crew, and the time for which it keeps them from any other.
+
+    Empty times keep from nothing: a visit that is over or called off, or an urgent call-out, which may come
+    at any moment. The database refuses two places that hold one person at once (migration 0002).
+    """
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="crew_places")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="crew_places")
+    holds_from = models.DateTimeField(null=True, blank=True)
+    holds_until = models.DateTimeField(null=True, blank=True)
+
+    objects = CrewPlaceQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["visit", "id"]
+        constraints = [
+            models.UniqueConstraint("visit", "person", name="crewplace_person_once_a_visit"),
+            models.CheckConstraint(
+                condition=Q(holds_from__isnull=True, holds_until__isnull=True)
+                | Q(holds_from__isnull=False, holds_until__isnull=False, holds_from__lt=F("holds_until")),
+                name="crewplace_hold_in_order",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} at {self.visit}"
 
 
 class Reading(Tracked):
-    """One set of readings of one exchanger in one mode, as read. A correction supersedes it, never overwrites it.
+    """One set of readings of one exchanger in one mode, as read. A correction supersedes it.
 
     Pressures are absolute. `as_typed` maps a reading's name to {"value": text, "unit": text}.
     """
@@ -53,9 +102,9 @@ class Reading(Tracked):
     exchanger = models.ForeignKey(Exchanger, on_delete=models.PROTECT, related_name="readings")
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="readings")
     taken_at = models.DateTimeField()
-    received_at = models.DateTimeField(default=timezone.now)
-    mode = models.CharField(max_length=8, choices=words(records.MODES))
-    purpose = models.CharField(max_length=16, choices=words(records.PURPOSES), default="routine")
+    received_at = models.DateTimeField(default=timezone.now, editable=False)
+    mode = word(records.MODES, max_length=8)
+    purpose = word(records.PURPOSES, default="routine", max_length=16)
     stage = models.CharField(max_length=20, default="full")
     minutes_running = models.FloatField(null=True, blank=True)
     gauge_set = models.ForeignKey(
@@ -82,16 +131,26 @@ class Reading(Tracked):
     leaving_air_k = si()
     static_pressure_pa = si()
     static_coldest_k = si()
-    strainer = models.CharField(max_length=12, choices=words(records.STRAINER_STATES), blank=True)
-    back_flush = models.CharField(max_length=16, choices=words(records.BACK_FLUSH_RESULTS), blank=True)
-    fault_lockout = models.CharField(max_length=24, choices=words(records.FAULT_LOCKOUTS), blank=True)
+    strainer = word(records.STRAINER_STATES, blank=True, max_length=12)
+    back_flush = word(records.BACK_FLUSH_RESULTS, blank=True, max_length=16)
+    fault_lockout = word(records.FAULT_LOCKOUTS, blank=True, max_length=24)
     note = models.TextField(blank=True)
     as_typed = models.JSONField(default=dict)
     supersedes = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="superseded_by"
     )
-    superseded_at = models.DateTimeField(null=True, blank=True)
+    superseded_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        editable=False,
+        help_text="corrected, moved or set aside since; it no longer counts",
+    )
     correction_reason = models.CharField(max_length=300, blank=True)
+    set_aside_because = models.CharField(
+        max_length=300, blank=True, help_text="taken out without another in its place"
+    )
+
+    objects = ReadingQuerySet.as_manager()
 
     class Meta:
         ordering = ["-taken_at", "id"]
@@ -104,31 +163,69 @@ class Reading(Tracked):
             models.CheckConstraint(
                 condition=Q(supersedes__isnull=True) | ~Q(correction_reason=""),
                 name="reading_correction_has_reason",
+                violation_error_message="A correction says why.",
+            ),
+            models.CheckConstraint(
+                condition=Q(supersedes__isnull=True) | ~Q(supersedes=F("id")),
+                name="reading_does_not_supersede_itself",
+            ),
+            models.CheckConstraint(
+                condition=Q(set_aside_because="") | Q(superseded_at__isnull=False),
+                name="reading_set_aside_no_longer_counts",
+            ),
+            models.CheckConstraint(
+                condition=Q(water_flow_m3_per_s__isnull=True) | Q(water_flow_kg_per_s__isnull=True),
+                name="reading_one_water_flow",
             ),
         ]
-        indexes = [models.Index(fields=["exchanger", "taken_at"], name="reading_of_exchanger")]
+        indexes = [
+            models.Index(fields=["exchanger", "taken_at"], name="reading_of_exchanger"),
+            models.Index(fields=["-taken_at", "id"], name="reading_latest_first"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.exchanger} {self.taken_at:%Y-%m-%d %H:%M}"
 
 
 FINDING_KINDS = ("strainer", "back_flush", "lockout", "photo", "could_not_do", "note")
+FINDING_VALUES = {
+    "strainer": records.STRAINER_STATES,
+    "back_flush": records.BACK_FLUSH_RESULTS,
+    "lockout": records.FAULT_LOCKOUTS,
+}
 
 
-class Finding(Tracked):
+class Finding(Retirable):
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="findings")
     unit = models.ForeignKey(Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="findings")
     found_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="findings")
     found_at = models.DateTimeField(default=timezone.now)
-    kind = models.CharField(max_length=16, choices=words(FINDING_KINDS))
-    value = models.CharField(max_length=40, blank=True)
-    mode = models.CharField(max_length=8, choices=words(records.MODES), blank=True)
+    kind = word(FINDING_KINDS, max_length=16)
+    value = models.CharField(
+        max_length=40,
+        blank=True,
+        help_text="the strainer's state, the back-flush's result or the lockout shown",
+    )
+    mode = word(records.MODES, blank=True, max_length=8)
     note = models.TextField(blank=True)
-    photo = models.ImageField(upload_to="findings/%Y/%m/", blank=True)
+    photo = models.ImageField(upload_to="findings/%Y/%m/", blank=True, editable=False)
+
+    objects = FindingQuerySet.as_manager()
 
     class Meta:
         ordering = ["-found_at", "id"]
-        constraints = [known("kind", FINDING_KINDS, "finding_kind_known")]
+        constraints = [
+            known("kind", FINDING_KINDS, "finding_kind_known"),
+            known("mode", records.MODES, "finding_mode_known", blank=True),
+            *(
+                models.CheckConstraint(
+                    condition=~Q(kind=kind) | Q(value__in=values),
+                    name=f"finding_{kind}_value_known",
+                    violation_error_message=f"{kind.replace('_', '-')} is one of {', '.join(values)}.",
+                )
+                for kind, values in FINDING_VALUES.items()
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.visit} {self.kind}"

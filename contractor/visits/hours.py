@@ -1,0 +1,34 @@
+"""A site's access hours, as the clock on its wall tells them. Hours may run over midnight."""
+
+from __future__ import annotations
+
+from datetime import datetime, time
+
+from contractor.register.models import Site
+
+
+def within_access_hours(site: Site, start: datetime, end: datetime) -> bool:
+    """Whether the crew is let in when the window starts and until it ends; nights between do not count."""
+    opens, closes = site.access_from, site.access_until
+    if opens is None or closes is None or opens == closes:
+        return True
+    arrives, leaves = (moment.astimezone(site.zone).time() for moment in (start, end))
+    return _let_in(arrives, opens, closes) and (
+        leaves == closes or (leaves != opens and _let_in(leaves, opens, closes))
+    )
+
+
+def _let_in(moment: time, opens: time, closes: time) -> bool:
+    if opens < closes:
+        return opens <= moment < closes
+    return moment >= opens or moment < closes
+
+
+def hours_in_words(site: Site) -> str:
+    return f"{site.access_from:%H:%M} to {site.access_until:%H:%M} ({site.time_zone})"
+
+
+def window_in_words(site: Site, start: datetime, end: datetime) -> str:
+    first, last = start.astimezone(site.zone), end.astimezone(site.zone)
+    until = f"{last:%H:%M}" if last.date() == first.date() else f"{last:%a %d %b %Y %H:%M}"
+    return f"{first:%a %d %b %Y %H:%M} to {until}"

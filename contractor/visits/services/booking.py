@@ -1,0 +1,171 @@
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from contractor.accounts.models import Person
+from contractor.http.problems import Problem
+from contractor.register.services import rows
+from contractor.visits.hours import hours_in_words, window_in_words, within_access_hours
+from contractor.visits.models import CrewPlace, Visit
+from contractor.visits.querysets import OPEN_STATES
+from contractor.visits.services.rules import invalid, reason_given, refuse_unless_of_crew
+
+
+@transaction.atomic
+def book_visit(fields: Mapping[str, Any], crew: Sequence[Person] = ()) -> Visit:
+    """Book a window for a crew at a site. Nobody is booked twice at once; the site's access hours hold."""
+    visit = Visit(**fields)
+    rows.refuse_if_retired(visit.site, "/site")
+    people = _hold(crew)
+    if visit.window_start < visit.window_end:
+        _refuse_outside_hours(visit)
+        _refuse_clashes(visit, people)
+    rows.put_in(visit)
+    for person in people:
+        rows.put_in(CrewPlace(visit=visit, person=person, **_hold_of(visit)))
+    return visit
+
+
+@transaction.atomic
+def change_visit(visit: Visit, fields: Mapping[str, Any], crew: Sequence[Person] | None = None) -> Visit:
+    """Move the window, change the crew or the words of a visit that is still open."""
+    moved = any(
+        name in fields and fields[name] != getattr(visit, name) for name in ("window_start", "window_end")
+    )
+    if (moved or crew is not None) and visit.state not in OPEN_STATES:
+        raise _closed(visit)
+    current = [place.person for place in visit.crew_places.select_related("person")]
+    people = _hold(current if crew is None else crew)
+    rows.change(visit, fields)
+    if moved:
+        _refuse_outside_hours(visit)
+    if moved or crew is not None:
+        _refuse_clashes(visit, people)
+        _set_crew(visit, people)
+    return visit
+
+
+@transaction.atomic
+def call_off(visit: Visit, reason: str, now: datetime) -> Visit:
+    if visit.state == "called_off":
+        return visit
+    if visit.state == "done":
+        raise _closed(visit)
+    rows.change(
+        visit,
+        {"state": "called_off", "called_off_at": now, "called_off_because": reason_given(reason)},
+    )
+    _release(visit)
+    return visit
+
+
+@transaction.atomic
+def start_visit(by: Person, visit: Visit, at: datetime) -> Visit:
+    """Starting twice is harmless."""
+    refuse_unless_of_crew(by, visit)
+    if visit.state == "booked":
+        rows.change(visit, {"state": "under_way", "started_at": at})
+    elif visit.state != "under_way":
+        raise _closed(visit)
+    return visit
+
+
+@transaction.atomic
+def finish_visit(by: Person, visit: Visit, at: datetime) -> Visit:
+    """Finishing twice is harmless; one that nobody started counts as started then."""
+    refuse_unless_of_crew(by, visit)
+    if visit.state == "called_off":
+        raise _closed(visit)
+    if visit.state != "done":
+        rows.change(visit, {"state": "done", "started_at": visit.started_at or at, "finished_at": at})
+        _release(visit)
+    return visit
+
+
+def _hold(crew: Iterable[Person]) -> list[Person]:
+    """The people, held until the end of the transaction, so that two bookings cannot both find them free."""
+    wanted = {person.pk for person in crew}
+    people = list(Person.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
+    for person in people:
+        if person.is_client or not person.is_active:
+            why = "signs in as a client" if person.is_client else "no longer signs in"
+            raise invalid("/crew", f"{person} {why}; expected people of the crew or the office.")
+    return people
+
+
+def _hold_of(visit: Visit) -> dict[str, datetime | None]:
+    holds = visit.state in OPEN_STATES and not visit.opened_by_tag
+    return {
+        "holds_from": visit.window_start if holds else None,
+        "holds_until": visit.window_end if holds else None,
+    }
+
+
+def _set_crew(visit: Visit, people: Sequence[Person]) -> None:
+    places = {place.person_id: place for place in visit.crew_places.select_for_update()}
+    for person_id, place in places.items():
+        if person_id not in {person.pk for person in people}:
+            place.delete()
+    for person in people:
+        if person.pk in places:
+            rows.change(places[person.pk], _hold_of(visit))
+        else:
+            rows.put_in(CrewPlace(visit=visit, person=person, **_hold_of(visit)))
+
+
+def _release(visit: Visit) -> None:
+    for place in visit.crew_places.select_for_update():
+        rows.change(place, {"holds_from": None, "holds_until": None})
+
+
+def _refuse_outside_hours(visit: Visit) -> None:
+    if visit.urgent or visit.outside_hours_agreed_with.strip():
+        return
+    if within_access_hours(visit.site, visit.window_start, visit.window_end):
+        return
+    window = window_in_words(visit.site, visit.window_start, visit.window_end)
+    detail = (
+        f"{visit.site} lets the crew in from {hours_in_words(visit.site)}; the window is {window}. "
+        "Choose another, or say in outside_hours_agreed_with who agreed to it."
+    )
+    raise Problem("outside-access-hours", detail, errors=[{"pointer": "/window_start", "detail": detail}])
+
+
+def _refuse_clashes(visit: Visit, people: Sequence[Person]) -> None:
+    if _hold_of(visit)["holds_from"] is None:
+        return
+    clashing = (
+        CrewPlace.objects.clashing([person.pk for person in people], visit.window_start, visit.window_end)
+        .exclude(visit=visit)
+        .select_related("person", "visit__site")
+        .order_by("holds_from", "id")
+    )
+    clashes = list(clashing)
+    if clashes:
+        detail = "; ".join(_clash_in_words(place) for place in clashes) + "."
+        raise Problem("double-booked", detail, errors=[{"pointer": "/crew", "detail": detail}],
+                      clashes=[_clash_as_data(place) for place in clashes])  # fmt: skip
+
+
+def _clash_in_words(place: CrewPlace) -> str:
+    site = place.visit.site
+    window = window_in_words(site, place.visit.window_start, place.visit.window_end)
+    return f"{place.person} is booked at {site}, {window}"
+
+
+def _clash_as_data(place: CrewPlace) -> dict[str, str]:
+    return {
+        "person": str(place.person_id),
+        "visit": str(place.visit_id),
+        "site": place.visit.site.name,
+        "window_start": place.visit.window_start.isoformat(),
+        "window_end": place.visit.window_end.isoformat(),
+    }
+
+
+def _closed(visit: Visit) -> Problem:
+    return Problem("visit-closed", f"This visit is {visit.state.replace('_', ' ')}.")
