@@ -10,8 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnostics.engine import fouling, gates, inference, references, tables, wording
-from diagnostics.engine.flow import curve_of
+from diagnostics.engine import flow, fouling, gates, inference, references, tables, wording
 from diagnostics.engine.observation import Observation
 from diagnostics.engine.observe import Bench, NotObservable, Seen, observe
 from diagnostics.engine.records import (
@@ -91,7 +90,7 @@ def _bench(
 ) -> Bench:
     plain = water("none", None)
     liquid = water(facts.antifreeze, facts.antifreeze_fraction)
-    curve = curve_of(facts) or tables.curve_from_table(rows, plain)
+    curve = flow.curve_of(facts) or tables.curve_from_table(rows, plain)
     return Bench(facts, refrigerant(facts.refrigerant), liquid, plain, instruments, curve)
 
 
@@ -153,7 +152,7 @@ def _judge(
     digest: str,
 ) -> Assessment:
     reference = _gather(bench, visits, rows)
-    seen = observe(bench, reading, maybe_scaled=reading.purpose != "clean_reference")
+    seen = observe(bench, reading, maybe_scaled=True)
     facts = bench.facts
     area = references.area_of(facts)
     kind = references.kind_prior(facts.exchanger)
@@ -162,7 +161,8 @@ def _judge(
     design = None
     if facts.design_flow_m3_per_s is not None:
         design = math.log(facts.design_flow_m3_per_s * 997.0)
-    problem = inference.set_up(seen.observation, reference.sets, belief, kind, design)
+    curve = _narrowing(bench, seen, area, kind.usual_u_w_per_m2k, belief)
+    problem = inference.set_up(seen.observation, reference.sets, belief, kind, design, curve)
     generator = np.random.Generator(np.random.PCG64(int(digest[:16], 16)))
     out = inference.outcome(problem, inference.draw_unknowns(problem, draws, generator))
     if out.possible_share < LEAST_POSSIBLE_SHARE:
@@ -174,6 +174,24 @@ def _judge(
     linear = inference.first_order(problem)
     used = references.reference_kinds(reference.visits, bool(reference.rows), belief)
     return _result(bench, reading, reference, seen, gate, out, linear, used, area, kind, digest)
+
+
+def _narrowing(
+    bench: Bench, seen: Seen, area: float | None, usual_u: float, belief: references.Belief
+) -> tuple[float, float, float] | None:
+    """Weight of the clean curve, and limits of how fast a deposit drives it ahead, for each K/W of fouling."""
+    weight = seen.flow.curve_weight
+    if weight == 0 or bench.curve is None:
+        return None
+    kind = bench.facts.exchanger
+    surface = area if area is not None else 1 / (usual_u * math.exp(belief.ln_resistance))
+    gap = bench.facts.bore_m or flow.USUAL_GAP_M[kind]
+    plates = kind in ("brazed_plate", "plate_and_frame")
+    low, high = (
+        surface * flow.narrowing(conductivity, gap, bench.curve.exponent, plates)
+        for conductivity in flow.DEPOSIT_CONDUCTIVITY
+    )
+    return weight, low, high
 
 
 def _intervals(out: inference.Outcome) -> list[Interval | None]:
@@ -228,7 +246,7 @@ def _result(
     kind: references.KindPrior,
     digest: str,
 ) -> Assessment:
-    flow, heat, zones, excess, cleanliness, resistance = _intervals(out)
+    mass_flow, heat, zones, excess, cleanliness, resistance = _intervals(out)
     lumped = _lumped(out)
     known = bool(used)
     clean_k_per_w = float(np.median(out.cleanliness / out.zones_w_per_k))
@@ -253,8 +271,8 @@ def _result(
         warnings.append(Warning("charge_moved", f"{moved}: put the charge right, then judge the surface"))
     decides = None if word != "undecided" else _decides(linear)
     design = bench.facts.design_flow_m3_per_s
-    assert flow is not None
-    over_design = flow.value / (design * 997.0) if design and "design" not in seen.flow.used else None
+    assert mass_flow is not None
+    over_design = mass_flow.value / (design * 997.0) if design and "design" not in seen.flow.used else None
     advice = _reference_advice(linear, reference, known) if word == "undecided" else None
     situation = wording.Situation(reading, word, not known, None, decides, advice, over_design, moved)
     return Assessment(
@@ -262,7 +280,7 @@ def _result(
         taken_at=reading.taken_at_as_typed or reading.taken_at.isoformat(),
         mode=reading.mode,
         line=reading.line,
-        water_flow_kg_per_s=flow,
+        water_flow_kg_per_s=mass_flow,
         heat_w=heat,
         ua_w_per_k=lumped or zones,
         excess_approach_k=excess if known else None,

@@ -27,16 +27,16 @@ class Conditioned:
     gain: Array
 
 
-Residuals = Callable[[Array], tuple[Array, Array, Array]]
+Residuals = Callable[[Array, Array], tuple[Array, Array, Array]]
 
 
 def condition(residuals: Residuals, size: int, rounds: int = 3) -> Conditioned:
-    """Most likely quantities given that the residuals are zero within their noise (Gauss-Newton).
+    """Most likely quantities given that the residuals are zero within their noise (iterated, over the spread).
 
     Parameters
     ----------
     residuals : callable
-        At z returns the residuals, their derivatives by z and their standard deviations. [-]
+        At a centre and a spread of z returns mean residuals, their slopes by z and their standard deviations. [-]
     size : int
         Number of quantities, independent with unit variance before the evidence. [-]
     rounds : int
@@ -49,21 +49,23 @@ def condition(residuals: Residuals, size: int, rounds: int = 3) -> Conditioned:
 
     References
     ----------
+    Garcia-Fernandez, A. F. et al. (2015), Posterior linearization filter, IEEE Trans. Signal Processing 63;
     Bell, B. M., Cathey, F. W. (1993), The iterated Kalman filter update as a Gauss-Newton method, IEEE TAC 38.
 
     Examples
     --------
-    >>> def half_known(z):
-    ...     return np.array([z[0] - 1.0]), np.array([[1.0]]), np.array([1.0])
+    >>> def half_known(centre, spread):
+    ...     return np.array([centre[0] - 1.0]), np.array([[1.0]]), np.array([1.0])
     >>> condition(half_known, 1).centre
     array([0.5])
     """
-    centre = np.zeros(size)
+    centre, spread = np.zeros(size), np.ones(size)
     for turn in range(rounds):
-        value, jacobian, noise = residuals(centre)
+        value, jacobian, noise = residuals(centre, spread)
         gain = _gain(jacobian, noise)
         if turn < rounds - 1:
             centre = gain @ (jacobian @ centre - value)
+            spread = np.sqrt(np.maximum(1 - np.einsum("ij,ji->i", gain, jacobian), 0.01))
     return Conditioned(centre, jacobian, noise, value, gain)
 
 
@@ -99,8 +101,8 @@ def update_draws(draws: Array, learned: Conditioned, generator: np.random.Genera
 
     Examples
     --------
-    >>> def known(z):
-    ...     return np.array([z[0] - 1.0]), np.array([[1.0]]), np.array([0.1])
+    >>> def known(centre, spread):
+    ...     return np.array([centre[0] - 1.0]), np.array([[1.0]]), np.array([0.1])
     >>> source = np.random.default_rng(1)
     >>> moved = update_draws(source.standard_normal((1, 20000)), condition(known, 1), source)
     >>> round(float(moved.mean()), 2), round(float(moved.std()), 2)

@@ -15,9 +15,6 @@ from diagnostics.engine.unknowns import Unknowns
 
 Array = NDArray[np.float64]
 
-CHANNEL_STEPS = np.array([0.02, 0.02, 0.002, 0.001, 0.05, 0.05])
-STEP = 1e-3
-
 
 @dataclass(frozen=True, slots=True)
 class Stack:
@@ -138,16 +135,51 @@ def sums(one: Stack, x: Array, shifts: Array | None = None) -> tuple[Array, Tran
         return np.log(clean) + one.biases @ x, seen
 
 
-def linearise(one: Stack, unknowns: Unknowns, z: Array) -> tuple[Array, Array, Array]:
-    """Residuals of the sets at unit-variance unknowns z, their derivatives, and their noise."""
-    size = len(z)
-    around = np.repeat(z[:, None], 1 + size + CHANNELS, axis=1)
-    around[np.arange(size), 1 + np.arange(size)] += STEP
-    shifts = np.zeros((1, CHANNELS, 1 + size + CHANNELS))
-    shifts[0, np.arange(CHANNELS), 1 + size + np.arange(CHANNELS)] = CHANNEL_STEPS
+def linearise(one: Stack, unknowns: Unknowns, centre: Array, spread: Array) -> tuple[Array, Array, Array]:
+    """Residuals of the sets as a linear function of unit-variance unknowns, over their spread about a centre.
+
+    Three nodes along each unknown and each own error give the mean, the slope, and what a line can't follow, which
+    joins the noise. Returns the mean residual at the centre, slopes and noise.
+    """
+    size = len(centre)
+    own = max((mine.shape[1] for mine in one.own_links), default=0)
+    flat = np.asarray(unknowns.rectangular[:size])
+    reach = np.where(flat, RECTANGULAR_NODE, NORMAL_NODE)
+    weight = np.where(flat, RECTANGULAR_WEIGHT, NORMAL_WEIGHT)
+    steps = reach * spread
+    around = np.repeat(centre[:, None], 1 + 2 * (size + own), axis=1)
+    places = np.arange(size)
+    around[places, 1 + places] += steps
+    around[places, 1 + size + places] -= steps
+    shifts = np.zeros((len(one.own_links), CHANNELS, around.shape[1]))
+    first = 1 + 2 * size
+    for row, mine in enumerate(one.own_links):
+        width = mine.shape[1]
+        shifts[row, :, first : first + width] = RECTANGULAR_NODE * mine
+        shifts[row, :, first + own : first + own + width] = -RECTANGULAR_NODE * mine
     value, _ = sums(one, unknowns.values(around), shifts)
     base = value[:, :1]
-    jacobian = (value[:, 1 : 1 + size] - base) / STEP
-    by_channel = (value[:, 1 + size :] - base) / CHANNEL_STEPS
-    own = np.array([float(((by_channel[row] @ mine) ** 2).sum()) for row, mine in enumerate(one.own_links)])
-    return base[:, 0], jacobian, np.sqrt(own + one.spread**2)
+    rise, fall = value[:, 1 : 1 + size] - base, value[:, 1 + size : first] - base
+    own_rise, own_fall = value[:, first : first + own] - base, value[:, first + own :] - base
+    slopes = (rise - fall) / (2 * steps)
+    bend = weight * (rise + fall)
+    own_bend = RECTANGULAR_WEIGHT * (own_rise + own_fall)
+    mean = base[:, 0] + bend.sum(axis=1) + own_bend.sum(axis=1)
+    spare = _spare(rise, fall, bend, weight, slopes * spread)
+    variance = RECTANGULAR_WEIGHT * (own_rise**2 + own_fall**2) - own_bend**2
+    noise = np.sqrt(np.maximum(spare.sum(axis=1), 0) + np.maximum(variance, 0).sum(axis=1) + one.spread**2)
+    usable = np.isfinite(mean) & np.isfinite(slopes).all(axis=1) & np.isfinite(noise)
+    if usable.all():
+        return mean, slopes, noise
+    keep = usable[:, None]
+    return np.where(usable, mean, 0.0), np.where(keep, slopes, 0.0), np.where(usable, noise, 1.0)
+
+
+NORMAL_NODE, NORMAL_WEIGHT = 3**0.5, 1 / 6
+RECTANGULAR_NODE, RECTANGULAR_WEIGHT = 1.8**0.5, 5 / 18
+"""Outer nodes and weights of three-point Gauss quadrature, Hermite and Legendre, told in standard deviations."""
+
+
+def _spare(rise: Array, fall: Array, bend: Array, weight: Array, linear: Array) -> Array:
+    """Variance along each unknown that its slope does not account for."""
+    return np.maximum(weight * (rise**2 + fall**2) - bend**2 - linear**2, 0.0)  # type: ignore[no-any-return]

@@ -18,8 +18,10 @@ from diagnostics.engine.waters import Water
 CURVE_SPREAD = 0.06
 """Standard uncertainty of the flow read from a maker's clean pressure-drop curve (common practice 5 to 8 %)."""
 USUAL_EXPONENT = 1.85
-FOULED_CURVE_MEAN, FOULED_CURVE_SPREAD = 0.03, 0.04
-"""How much too high a curve made for the clean bore may read on a surface that may be scaled, as ln of flow."""
+DEPOSIT_CONDUCTIVITY = (0.6, 2.6)
+"""Limits of a deposit's conductivity [W/(m K)]: slime and porous scale to dense calcite (Bott 1995, from memory)."""
+USUAL_GAP_M = {"coaxial": 0.016, "shell_and_tube": 0.016, "brazed_plate": 0.0035, "plate_and_frame": 0.0035}
+"""Bore of tubes or gap between plates where the register does not tell (common practice)."""
 ASSUMED_LIMIT = 0.25
 DISAGREEING = 2.6
 STATES_REPEATING, STATES_RANDOM = 0.03, 0.02
@@ -85,6 +87,41 @@ def curve_of(facts: ExchangerFacts) -> FlowCurve | None:
         exponent if exponent is not None else USUAL_EXPONENT,
         exponent is not None,
     )
+
+
+def narrowing(conductivity_w_per_m_k: float, gap_m: float, exponent: float, plates: bool = False) -> float:
+    r"""How fast a clean curve's flow runs ahead of the true one as a deposit narrows the passage.
+
+    .. math:: \frac{d \ln \dot V_{read}}{d R_f} = \frac{2 k}{D} \cdot \frac{e + n}{n}
+
+    with e = 3 for tubes (dp ~ D^-(3+n) at one flow) and e = 1 for the gap between plates.
+
+    Parameters
+    ----------
+    conductivity_w_per_m_k : float
+        Conductivity of the deposit. [W/(m K)]
+    gap_m : float
+        Clean bore of tubes or gap between plates. [m]
+    exponent : float
+        Pressure drop grows with flow to this power. [-]
+    plates : bool
+        True for a gap between plates.
+
+    Returns
+    -------
+    float
+        Excess of ln of flow for each unit of fouling resistance. [W/(m2 K)]
+
+    References
+    ----------
+    White, F. M., Fluid Mechanics, ch. 6 (dp ~ D^-4.75 at n = 1.75 in tubes); thickness of a flat layer, k Rf.
+
+    Examples
+    --------
+    >>> round(narrowing(1.5, 0.016, 1.75) * 1e-4, 3)
+    0.051
+    """
+    return 2 * conductivity_w_per_m_k / gap_m * ((1 if plates else 3) + exponent) / exponent
 
 
 def flow_on_curve(
@@ -167,9 +204,8 @@ def by_pressure_drop(
     plain: Water,
     accuracy: InstrumentAccuracy,
     gauges: str,
-    maybe_scaled: bool,
 ) -> FlowSource | None:
-    """The clean curve's account, wide one way where the bore may be narrowed."""
+    """The clean curve's account, true for a clean passage."""
     drop, entering = reading.water_pressure_drop_pa, reading.entering_water_k
     if curve is None or drop is None or drop <= 0 or entering is None:
         return None
@@ -179,7 +215,7 @@ def by_pressure_drop(
     n = curve.exponent
     scale = (1.0 if accuracy.relative else 1 / drop) / n
     unknown_exponent = 0.0 if curve.exponent_known else 0.05 * abs(math.log(volume / curve.flow_m3_per_s)) / n
-    parts = [
+    parts = (
         FlowPart(math.hypot(CURVE_SPREAD, unknown_exponent), "water_flow", ("curve",), False),
         FlowPart(
             scale * standard_uncertainty(accuracy.repeating, accuracy.distribution),
@@ -191,12 +227,8 @@ def by_pressure_drop(
             "water_pressure_drop",
             (NEW, "water_pressure_drop"),
         ),
-    ]
-    if maybe_scaled:
-        parts.append(
-            FlowPart(FOULED_CURVE_SPREAD, "water_flow", (NEW, "scaled_curve"), False, FOULED_CURVE_MEAN)
-        )
-    return FlowSource("pressure_drop", math.log(volume * density), tuple(parts))
+    )
+    return FlowSource("pressure_drop", math.log(volume * density), parts)
 
 
 def by_refrigerant_heat(
@@ -245,32 +277,38 @@ def by_design(design_flow_m3_per_s: float | None, density_kg_per_m3: float) -> F
 
 @dataclass(frozen=True, slots=True)
 class CombinedFlow:
-    """Weighted mean of the sources that agree: ln of mass flow, its errors with weights, and what was said."""
+    """Weighted mean of the sources that agree: ln of mass flow, its errors with weights, and what was said.
+
+    `curve_weight` is the weight of the clean pressure-drop curve, whose account a deposit raises.
+    """
 
     ln_mass_flow: float
     parts: tuple[tuple[float, FlowPart], ...]
     used: tuple[str, ...]
     by_source: Mapping[str, float]
     warnings: tuple[Warning, ...]
+    curve_weight: float = 0.0
 
 
-def combine(sources: Sequence[FlowSource], assumed: FlowSource | None) -> CombinedFlow | None:
-    """Compare the sources, set aside what disagrees for a known reason, widen what disagrees for none, average."""
+def combine(
+    sources: Sequence[FlowSource], assumed: FlowSource | None, maybe_scaled: bool
+) -> CombinedFlow | None:
+    """Compare the sources, widen what disagrees, and take the weighted mean.
+
+    On a surface that may be scaled the pressure drop only bears witness beside a meter and is not averaged in.
+    """
     if not sources:
-        if assumed is None:
-            return None
-        text = (
-            f"water flow was not read; the design flow of {math.exp(assumed.ln_mass_flow):.3g} kg/s is assumed, "
-            f"good to +-{ASSUMED_LIMIT:.0%}: read a flow meter or the pressure drop"
-        )
-        return CombinedFlow(
-            assumed.ln_mass_flow,
-            tuple((1.0, part) for part in assumed.parts),
-            ("design",),
-            {"design": math.exp(assumed.ln_mass_flow)},
-            (Warning("flow_assumed_design", text),),
-        )
-    kept, extra, warnings = _compare(list(sources))
+        return None if assumed is None else _assumed(assumed)
+    kept = list(sources)
+    metered_too = any(one.kind == "meter" for one in sources)
+    if maybe_scaled and metered_too:
+        kept = [one for one in sources if one.kind != "pressure_drop"]
+    warnings = [
+        Warning("flow_sources_disagree", _meaning(one, other)) for one, other, _ in _disagreeing(sources)
+    ]
+    extra = max(
+        (0.5 * abs(one.unbiased - other.unbiased) for one, other, _ in _disagreeing(kept)), default=0.0
+    )
     precision = np.array([1 / one.spread**2 for one in kept])
     weights = precision / precision.sum()
     parts = [(float(w), part) for w, one in zip(weights, kept, strict=True) for part in one.parts]
@@ -282,22 +320,22 @@ def combine(sources: Sequence[FlowSource], assumed: FlowSource | None) -> Combin
         tuple(one.kind for one in kept),
         {one.kind: math.exp(one.unbiased) for one in sources},
         tuple(warnings),
+        sum(float(w) for w, one in zip(weights, kept, strict=True) if one.kind == "pressure_drop"),
     )
 
 
-def _compare(sources: list[FlowSource]) -> tuple[list[FlowSource], float, list[Warning]]:
-    """Sources kept, extra standard uncertainty of ln of flow, and what is to be said."""
-    warnings = []
-    kept = list(sources)
-    for one, other, z in _disagreeing(sources):
-        if other.kind == "pressure_drop" and z < 0 and other in kept:
-            kept.remove(other)
-            warnings.append(Warning("flow_sources_disagree", _meaning(one, other)))
-    extra = 0.0
-    for one, other, _ in _disagreeing(kept):
-        extra = max(extra, 0.5 * abs(one.unbiased - other.unbiased))
-        warnings.append(Warning("flow_sources_disagree", _meaning(one, other)))
-    return kept, extra, warnings
+def _assumed(design: FlowSource) -> CombinedFlow:
+    text = (
+        f"water flow was not read; the design flow of {math.exp(design.ln_mass_flow):.3g} kg/s is assumed, "
+        f"good to +-{ASSUMED_LIMIT:.0%}: read a flow meter or the pressure drop"
+    )
+    return CombinedFlow(
+        design.ln_mass_flow,
+        tuple((1.0, part) for part in design.parts),
+        ("design",),
+        {"design": math.exp(design.ln_mass_flow)},
+        (Warning("flow_assumed_design", text),),
+    )
 
 
 def _disagreeing(sources: Sequence[FlowSource]) -> list[tuple[FlowSource, FlowSource, float]]:

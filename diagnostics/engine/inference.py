@@ -45,6 +45,14 @@ class FirstOrder:
 
 
 @dataclass(frozen=True, slots=True)
+class Narrowing:
+    """A clean curve's flow runs ahead by this much of ln for each K/W of fouling: place among the unknowns, weight."""
+
+    place: int
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
 class Problem:
     """One visit set up: unknowns (evidence's first, the visit's own after), stacks, links."""
 
@@ -53,6 +61,7 @@ class Problem:
     stacks: tuple[evidence.Stack, ...]
     own_stack: evidence.Stack
     learned: Conditioned | None
+    narrowing: Narrowing | None = None
 
 
 def scale_of(visit: Observation, sets: Sequence[Observation], design_ln_flow: float | None) -> Scale:
@@ -78,6 +87,7 @@ def set_up(
     belief: Belief,
     kind: KindPrior,
     design_ln_flow: float | None,
+    curve: tuple[float, float, float] | None = None,
 ) -> Problem:
     """Collect the unknowns, stack the evidence, and condition on it."""
     unknowns = Unknowns()
@@ -99,15 +109,21 @@ def set_up(
     )
     learned = None
     if stacks:
-        learned = condition(lambda z: _residuals(stacks, unknowns, z), shared)
+        learned = condition(lambda centre, spread: _residuals(stacks, unknowns, centre, spread), shared)
     visit_links += _own_as_unknowns(visit, unknowns)
+    narrowed = None
+    if curve is not None:
+        weight, low, high = curve
+        narrowed = Narrowing(unknowns.limits(("visit", "narrowing"), low, high, "water_flow"), weight)
     scale = scale_of(visit, [one for one in sets if (one.mode, one.stage) == own], design_ln_flow)
     own_stack = evidence.stack([visit], [visit_links], len(unknowns), visit_places, scale, None)
-    return Problem(visit, unknowns, stacks, own_stack, learned)
+    return Problem(visit, unknowns, stacks, own_stack, learned, narrowed)
 
 
-def _residuals(stacks: Sequence[evidence.Stack], unknowns: Unknowns, z: Array) -> tuple[Array, Array, Array]:
-    parts = [evidence.linearise(one, unknowns, z) for one in stacks]
+def _residuals(
+    stacks: Sequence[evidence.Stack], unknowns: Unknowns, centre: Array, spread: Array
+) -> tuple[Array, Array, Array]:
+    parts = [evidence.linearise(one, unknowns, centre, spread) for one in stacks]
     return (
         np.concatenate([value for value, _, _ in parts]),
         np.concatenate([jacobian for _, jacobian, _ in parts]),
@@ -143,7 +159,10 @@ def outcome(problem: Problem, x: Array) -> Outcome:
     total = np.asarray(seen.total_w_per_k)
     possible = np.isfinite(log_sum) & (total > 0)
     share = float(possible.mean())
-    if share < 1.0:
+    believable = possible & (log_sum < MUCH_CLEANER)
+    if believable.mean() > 0.5 * share:
+        possible = believable
+    if not possible.all():
         if share == 0.0:
             return Outcome(*([np.empty(0)] * 7), 0.0)
         x = x[:, possible]
@@ -175,13 +194,35 @@ def _evaluate(problem: Problem, x: Array) -> tuple[Array, Transfer, list[Array]]
     errors = one.links @ x
     nominal = one.values[0, :, 0]
     true = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
+    if problem.narrowing is None:
+        log_sum, seen = _sum(problem, x, true)
+        return log_sum, seen, true
+    read = true[Channel.FLOW]
+    ahead = problem.narrowing.weight * x[problem.narrowing.place]
+    for _ in range(NARROWING_ROUNDS):
+        log_sum, seen = _sum(problem, x, true)
+        fouling = np.clip(-np.expm1(log_sum) / seen.total_w_per_k, 0.0, MOST_AHEAD / ahead)
+        true[Channel.FLOW] = 0.5 * (true[Channel.FLOW] + read - ahead * np.nan_to_num(fouling))
+    log_sum, seen = _sum(problem, x, true)
+    return log_sum, seen, true
+
+
+MUCH_CLEANER = 0.25
+"""ln of how much cleaner than clean a surface may seem: beyond it lies only error, unless most of the draws do."""
+NARROWING_ROUNDS = 5
+MOST_AHEAD = 1.0
+"""A flow read e times too high is the most that a narrowed passage is believed to cause."""
+
+
+def _sum(problem: Problem, x: Array, true: list[Array]) -> tuple[Array, Transfer]:
+    one = problem.own_stack
     numbers = Coefficients(*(float(value[0, 0]) for value in one.coefficients))  # type: ignore[index]
     counterflow = bool(one.counterflow[0, 0])
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        seen = transfer(one.mode, numbers, float(nominal[Channel.PRESSURE]), list(true), counterflow)
+        seen = transfer(one.mode, numbers, float(one.values[0, Channel.PRESSURE, 0]), list(true), counterflow)
         clean = clean_sum(seen, numbers, evidence.surface_at(one.places, x), one.scale)
         log_sum = np.log(clean) + x[problem.unknowns.index["visit", "model"]]
-    return log_sum, seen, true
+    return log_sum, seen
 
 
 def first_order(problem: Problem) -> FirstOrder:

@@ -21,6 +21,9 @@ from diagnostics.engine.waters import Water
 TAP_K = 0.2
 """Standard uncertainty of the line loss between exchanger and gauge, told in saturation temperature."""
 LEAST_CHANGE_K = 0.3
+BELOW_ENTERING_K = 1.0
+LEAST_END_K = 0.0
+"""A line read nearer than this to the water it meets, or a little beyond, is taken at this distance: nearer is noise."""
 
 
 class NotObservable(Exception):
@@ -232,8 +235,9 @@ def _liquid_cooling(
     bench: Bench, reading: ReadingSet, pressure: float, assumed: list[str]
 ) -> tuple[float, list[Error]]:
     read = reading.liquid_line_k
-    if read is not None and read > (reading.entering_water_k or 0.0) - 1.0:
-        return _clamp(bench, reading, Channel.LIQUID, "liquid_line", read)
+    entering = reading.entering_water_k or 0.0
+    if read is not None and read > entering - BELOW_ENTERING_K:
+        return _clamp(bench, reading, Channel.LIQUID, "liquid_line", max(read, entering + LEAST_END_K))
     assumed.append("liquid_line")
     bubble = float(bench.fluid.bubble_temperature_k(pressure))
     room = 0.75 * (bubble - (reading.entering_water_k or 0.0))
@@ -275,7 +279,13 @@ def _suction(
     bench: Bench, reading: ReadingSet, pressure: float, assumed: list[str]
 ) -> tuple[float, list[Error]]:
     if reading.suction_line_k is not None:
-        return _clamp(bench, reading, Channel.THIRD, "suction_line", reading.suction_line_k)
+        end = (
+            reading.entering_water_k
+            if _counterflow_in_heating(bench.facts, reading)
+            else reading.leaving_water_k
+        )
+        value = min(reading.suction_line_k, (end or math.inf) - LEAST_END_K)
+        return _clamp(bench, reading, Channel.THIRD, "suction_line", value)
     assumed.append("suction_line")
     dew = float(bench.fluid.dew_temperature_k(pressure))
     end = (
@@ -372,15 +382,13 @@ def _flow(
     ]
     candidates = (
         flow.metered(reading, density, bench.instruments["water_flow"], gauges),
-        flow.by_pressure_drop(
-            reading, bench.curve, bench.liquid, bench.plain, drop_accuracy, gauges, maybe_scaled
-        ),
+        flow.by_pressure_drop(reading, bench.curve, bench.liquid, bench.plain, drop_accuracy, gauges),
         flow.by_refrigerant_heat(
             heat, specific_heat, change, bench.instruments["compressor_power"], gauges, probes
         ),
     )
     design = flow.by_design(bench.facts.design_flow_m3_per_s, density)
-    combined = flow.combine([one for one in candidates if one is not None], design)
+    combined = flow.combine([one for one in candidates if one is not None], design, maybe_scaled)
     if combined is None:
         raise NotObservable(
             "no_flow",

@@ -22,6 +22,10 @@ SINGLE_PHASE_LOAD_EXPONENT = 0.8
 """Single-phase films grow with mass flow, here heat, to this power (Dittus and Boelter 1930)."""
 
 
+PINCH_K = 0.1
+"""End differences are softened below this, far inside the clamps' errors."""
+
+
 class Transfer(NamedTuple):
     """What a set's true channel values mean: heat [W], capacity rate [W/K], zones [W/K], temperatures [K]."""
 
@@ -74,6 +78,7 @@ def transfer(
             true[Channel.LIQUID],
             vapour / whole,
             liquid / whole,
+            PINCH_K,
         )
         saturation = 0.5 * (bubble + dew)
         total = zones.two_phase + zones.vapour + zones.liquid
@@ -90,6 +95,7 @@ def transfer(
             true[Channel.THIRD],
             share,
             counterflow,  # type: ignore[arg-type]
+            PINCH_K,
         )
         saturation = 0.5 * (inlet + dew)
         total = zones.two_phase + zones.vapour

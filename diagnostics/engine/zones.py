@@ -54,6 +54,38 @@ def mean_difference(one_end_k: Floats, other_end_k: Floats) -> Floats:
     return gap / np.log1p(gap / other_end_k)  # type: ignore[no-any-return]
 
 
+def soften(difference_k: Floats, floor_k: float) -> Floats:
+    r"""A temperature difference kept above zero without a kink: nearer to zero than `floor_k` it is bent up.
+
+    .. math:: \tfrac12\left(d + \sqrt{d^2 + 4 f^2}\right)
+
+    Where an end is pinched, reading errors are larger than the difference itself: half of what they may mean would be
+    impossible, though the exchanger stands there. The bend keeps the order and stays within f^2/d of the value.
+
+    Parameters
+    ----------
+    difference_k : float or array
+        Temperature difference, perhaps below zero by reading error. [K]
+    floor_k : float
+        Value at zero; 0 leaves positive differences alone. [K]
+
+    Returns
+    -------
+    float or array
+        Difference above zero. [K]
+
+    References
+    ----------
+    The hyperbola with asymptotes 0 and d; a choice of this engine.
+
+    Examples
+    --------
+    >>> round(float(soften(2.0, 0.1)), 4), round(float(soften(0.0, 0.1)), 4)
+    (2.005, 0.1)
+    """
+    return 0.5 * (difference_k + np.sqrt(difference_k * difference_k + 4 * floor_k * floor_k))  # type: ignore[no-any-return]
+
+
 def condensing_zones(
     heat_w: Floats,
     entering_k: Floats,
@@ -64,6 +96,7 @@ def condensing_zones(
     liquid_k: Floats,
     vapour_share: Floats,
     liquid_share: Floats,
+    floor_k: float = 0.0,
 ) -> ZoneConductances:
     """Conductances of a counterflow condenser's three zones.
 
@@ -82,6 +115,8 @@ def condensing_zones(
         Refrigerant entering, at dew, at bubble and leaving. [K]
     vapour_share, liquid_share : float or array
         Shares of the heat given above dew and below bubble. [-]
+    floor_k : float
+        Pinched ends are softened below this. [K]
 
     Returns
     -------
@@ -101,12 +136,14 @@ def condensing_zones(
     """
     after_liquid = entering_k + liquid_share * change_k
     before_vapour = entering_k + (1 - vapour_share) * change_k
-    at_bubble = bubble_k - after_liquid
-    at_dew = dew_k - before_vapour
+    at_bubble = soften(bubble_k - after_liquid, floor_k)
+    at_dew = soften(dew_k - before_vapour, floor_k)
+    hot_end = soften(vapour_k - entering_k - change_k, floor_k)
+    cold_end = soften(liquid_k - entering_k, floor_k)
     return ZoneConductances(
         (1 - vapour_share - liquid_share) * heat_w / mean_difference(at_dew, at_bubble),
-        vapour_share * heat_w / mean_difference(vapour_k - entering_k - change_k, at_dew),
-        liquid_share * heat_w / mean_difference(liquid_k - entering_k, at_bubble),
+        vapour_share * heat_w / mean_difference(hot_end, at_dew),
+        liquid_share * heat_w / mean_difference(cold_end, at_bubble),
     )
 
 
@@ -119,6 +156,7 @@ def evaporating_zones(
     vapour_k: Floats,
     vapour_share: Floats,
     counterflow: bool | NDArray[np.bool_],
+    floor_k: float = 0.0,
 ) -> ZoneConductances:
     """Conductances of an evaporator's two zones, counterflow or parallel.
 
@@ -136,6 +174,8 @@ def evaporating_zones(
         Share of the heat taken up above dew. [-]
     counterflow : bool or array
         True where the superheated end meets the entering water.
+    floor_k : float
+        Pinched ends are softened below this. [K]
 
     Returns
     -------
@@ -157,9 +197,10 @@ def evaporating_zones(
     between = np.where(counterflow, entering_k - vapour_share * change_k, leaving + vapour_share * change_k)
     wet_end = np.where(counterflow, leaving, entering_k)
     dry_end = np.where(counterflow, entering_k, leaving)
-    at_dew = between - dew_k
+    at_dew = soften(between - dew_k, floor_k)
+    at_inlet = soften(wet_end - inlet_k, floor_k)
     return ZoneConductances(
-        (1 - vapour_share) * heat_w / mean_difference(wet_end - inlet_k, at_dew),
-        vapour_share * heat_w / mean_difference(dry_end - vapour_k, at_dew),
+        (1 - vapour_share) * heat_w / mean_difference(at_inlet, at_dew),
+        vapour_share * heat_w / mean_difference(soften(dry_end - vapour_k, floor_k), at_dew),
         0.0 * heat_w,
     )
