@@ -20,7 +20,12 @@ PASSWORD = "four plain words here"
 
 def person(role: str = Role.TECHNICIAN, **given: Any) -> Person:
     number = next(numbers)
-    given = {"email": f"{role}{number}@example.org", "name": f"{role.title()} {number}", "role": role, **given}
+    given = {
+        "email": f"{role}{number}@example.org",
+        "name": f"{role.title()} {number}",
+        "role": role,
+        **given,
+    }
     password = given.pop("password", PASSWORD)
     return Person.objects.create_user(given.pop("email"), password, **given)
 

@@ -6,7 +6,9 @@ from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.db.models import Q
 from django.db.models.functions import Lower
+from django.utils.crypto import salted_hmac
 
 from contractor.trail.tracked import Tracked
 
@@ -18,9 +20,19 @@ class Role(models.TextChoices):
     CLIENT = "client"
 
 
-class PersonManager(BaseUserManager["Person"]):
+class PersonQuerySet(models.QuerySet["Person"]):
+    def seen_by(self, person: Person) -> PersonQuerySet:
+        """The owner sees everyone, the office the crew and itself, everyone else only themselves."""
+        if person.is_owner:
+            return self
+        if person.is_office:
+            return self.filter(Q(role=Role.TECHNICIAN) | Q(pk=person.pk))
+        return self.filter(pk=person.pk)
+
+
+class PersonManager(BaseUserManager["Person"].from_queryset(PersonQuerySet)):  # type: ignore[misc]
     def create_user(self, email: str, password: str | None = None, **fields: Any) -> Person:
-        person = self.model(email=email.strip().lower(), **fields)
+        person: Person = self.model(email=email.strip().lower(), **fields)
         person.set_password(password)
         person.save()
         return person
@@ -30,15 +42,19 @@ class PersonManager(BaseUserManager["Person"]):
         return self.create_user(email, password, **fields)
 
     def get_by_natural_key(self, username: str | None) -> Person:
-        return self.get(email=(username or "").strip().lower())
+        found: Person = self.get(email=(username or "").strip().lower())
+        return found
 
 
 class Person(Tracked, AbstractBaseUser):
-    email = models.EmailField(max_length=254, unique=True)
-    name = models.CharField(max_length=120)
-    role = models.CharField(max_length=12, choices=Role)
-    phone = models.CharField(max_length=40, blank=True)
-    is_active = models.BooleanField(default=True)
+    email = models.EmailField(max_length=254, unique=True, help_text="e-mail address, used to sign in")
+    name = models.CharField(max_length=120, help_text="as others see it")
+    role = models.CharField(max_length=12, choices=Role, help_text="what the person may see and do")
+    phone = models.CharField(max_length=40, blank=True, help_text="telephone number")
+    is_active = models.BooleanField(default=True, help_text="false ends every sign-in at once")
+    sessions_ended = models.PositiveIntegerField(
+        default=0, editable=False, help_text="counted up to end every session of the pages at once"
+    )
 
     USERNAME_FIELD = "email"
     REQUIRED_FIELDS: ClassVar[list[str]] = ["name"]
@@ -86,9 +102,23 @@ class Person(Tracked, AbstractBaseUser):
     def has_module_perms(self, app_label: str) -> bool:
         return self.is_active and self.is_owner
 
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """Sessions end with a changed password, and whenever `sessions_ended` counts up."""
+        content = f"{self.password}:{self.sessions_ended}"
+        return salted_hmac("accounts.Person.session", content, secret=secret, algorithm="sha256").hexdigest()
+
 
 def digest_of(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
+
+
+class TokenQuerySet(models.QuerySet["Token"]):
+    def seen_by(self, person: Person) -> TokenQuerySet:
+        """One's own; the owner sees everyone's, to withdraw a lost phone's."""
+        return self if person.is_owner else self.filter(person=person)
+
+    def valid_at(self, now: datetime) -> TokenQuerySet:
+        return self.filter(withdrawn_at=None, expires_at__gt=now, person__is_active=True)
 
 
 class Token(models.Model):
@@ -98,10 +128,16 @@ class Token(models.Model):
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="tokens")
     name = models.CharField(max_length=80, help_text="what the token is for, such as the phone's name")
     digest = models.CharField(max_length=64, unique=True)
-    created_at = models.DateTimeField(auto_now_add=True)
-    expires_at = models.DateTimeField()
-    last_used_at = models.DateTimeField(null=True, blank=True)
-    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    created_at = models.DateTimeField(auto_now_add=True, help_text="when it was made, UTC")
+    expires_at = models.DateTimeField(help_text="when it ends by itself, UTC")
+    last_used_at = models.DateTimeField(
+        null=True, blank=True, help_text="last use, to about five minutes, UTC"
+    )
+    withdrawn_at = models.DateTimeField(
+        null=True, blank=True, help_text="when it was withdrawn, UTC; null while it holds"
+    )
+
+    objects: ClassVar[TokenQuerySet] = TokenQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
         ordering = ["-created_at", "-id"]
@@ -111,3 +147,14 @@ class Token(models.Model):
 
     def valid_at(self, now: datetime) -> bool:
         return self.withdrawn_at is None and now < self.expires_at
+
+
+class SignInCount(models.Model):
+    """Attempts to sign in, counted a window of time by account, by place, and by both. Keys are digests."""
+
+    key = models.CharField(max_length=64, primary_key=True)
+    count = models.PositiveIntegerField()
+    window_ends_at = models.DateTimeField(db_index=True)
+
+    def __str__(self) -> str:
+        return f"{self.key[:8]} {self.count}"

@@ -1,5 +1,19 @@
-"""Every address under /api/v1/: each app's api registers its own on the router it is given."""
+"""Every address under /api/v1/: each room's api registers its own on the router it is given, one line a room."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
+from rest_framework.routers import SimpleRouter
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from contractor.accounts import api as accounts
+from contractor.workqueue import api as workqueue
+
+router = SimpleRouter(use_regex_path=False)
+accounts.register(router)
+workqueue.register(router)
+
+urlpatterns = [
+    path("", include("contractor.accounts.urls")),
+    path("", include("contractor.http.urls")),
+    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    *router.urls,
+]

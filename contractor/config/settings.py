@@ -49,7 +49,7 @@ VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 
 def secret_key() -> str:
-    """From the environment; the embedded setting makes one at the first start and keeps it, readable by the owner only."""
+    """From the environment; the embedded setting makes one at the first start and keeps it to itself."""
     given = os.environ.get("WATERSIDE_SECRET_KEY", "").strip()
     if given:
         if len(given) < 40:
@@ -57,7 +57,7 @@ def secret_key() -> str:
         return given
     if GROWN:
         raise ImproperlyConfigured(
-            "WATERSIDE_SECRET_KEY is not set; expected 40 random characters or more, the same for every process"
+            "WATERSIDE_SECRET_KEY is not set; expected 40 random characters or more, the same everywhere"
         )
     kept = VAR_DIR / "secret_key"
     try:
@@ -90,15 +90,19 @@ INSTALLED_APPS = [
     "contractor.visits",
     "diagnostics",
     "reporting",
+    "contractor.demo",
 ]
 
 MIDDLEWARE = [
+    "contractor.http.headers.HeadersMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.common.CommonMiddleware",
+    "contractor.http.slashes.SafeSlashMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "contractor.http.errors.DatabaseAwayMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -122,11 +126,10 @@ TEMPLATES = [
 
 
 def sqlite_has_wal_reset_bug(version: tuple[int, int, int]) -> bool:
-    """SQLite 3.7.0 to 3.51.2 can corrupt a WAL database written by two processes; 3.44.6 and 3.50.7 have the mend."""
-    return not (
-        version >= (3, 51, 3)
-        or (version[:2] in ((3, 44), (3, 50)) and version[2] >= {44: 6, 50: 7}[version[1]])
-    )
+    """3.7.0 to 3.51.2 can corrupt a WAL database that two processes write; 3.44.6 and 3.50.7 are mended too."""
+    mended_since = {(3, 44): 6, (3, 50): 7}.get(version[:2])
+    mended = version >= (3, 51, 3) or (mended_since is not None and version[2] >= mended_since)
+    return version >= (3, 7, 0) and not mended
 
 
 def sqlite_database() -> dict[str, object]:
@@ -182,8 +185,12 @@ DEFAULT_FROM_EMAIL = os.environ.get("WATERSIDE_FROM", "") or "waterside@localhos
 
 CONTRACTOR_NAME = os.environ.get("WATERSIDE_CONTRACTOR", "") or "Northmoor Mechanical"
 
-# --- HTTP -----------------------------------------------------------------------------------------------------
+# --- HTTP
 HTTPS = env_bool("WATERSIDE_HTTPS", GROWN)
+PROXIES = env_int("WATERSIDE_PROXIES", 1 if HTTPS else 0)
+TOKEN_DAYS = env_int("WATERSIDE_TOKEN_DAYS", 90)
+PASSWORD_RESET_TIMEOUT = 7 * 24 * 3600
+LOGIN_URL = "/sign-in/"
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
@@ -191,9 +198,25 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"
 CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "csrf"
 CSRF_COOKIE_HTTPONLY = False
+CSRF_FAILURE_VIEW = "contractor.http.errors.csrf_failure"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+SECURE_CSP = {
+    "default-src": ["'self'"],
+    "img-src": ["'self'", "data:", "blob:"],
+    "object-src": ["'none'"],
+    "base-uri": ["'none'"],
+    "form-action": ["'self'"],
+    "frame-ancestors": ["'none'"],
+}
+PERMISSIONS_POLICY = {
+    "camera": "(self)",
+    "geolocation": "()",
+    "microphone": "()",
+    "payment": "()",
+    "usb": "()",
+}
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
 
 REST_FRAMEWORK = {
@@ -209,6 +232,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["contractor.http.permissions.SignedIn"],
     "DEFAULT_PAGINATION_CLASS": "contractor.http.pagination.CursorPages",
     "EXCEPTION_HANDLER": "contractor.http.problems.handler",
+    "DEFAULT_METADATA_CLASS": None,
     "ORDERING_PARAM": "ordering",
     "DEFAULT_FILTER_BACKENDS": [
         "django_filters.rest_framework.DjangoFilterBackend",
@@ -219,7 +243,7 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Waterside",
-    "DESCRIPTION": "Fouling of refrigerant-to-water heat exchangers: readings in, verdict with its probability out.",
+    "DESCRIPTION": "Fouling of refrigerant-to-water heat exchangers: readings in, verdict out.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
@@ -230,7 +254,7 @@ SPECTACULAR_SETTINGS = {
     ],
 }
 
-# --- Work queue -----------------------------------------------------------------------------------------------
+# --- Work queue
 WORK_TIME_LIMIT_S = env_int("WATERSIDE_WORK_TIME_LIMIT", 300)
 WORK_SOFT_TIME_LIMIT_S = max(WORK_TIME_LIMIT_S - 20, 1)
 WORK_HEARTBEAT_S = env_int("WATERSIDE_WORK_HEARTBEAT", 5)

@@ -1,5 +1,14 @@
 from django.urls import include, path
 
+from contractor.config import health
+
 urlpatterns = [
+    path("healthz/live", health.live, name="live"),
+    path("healthz/ready", health.ready, name="ready"),
     path("api/v1/", include("contractor.config.api_urls")),
 ]
+
+handler400 = "contractor.http.errors.bad_request"
+handler403 = "contractor.http.errors.forbidden"
+handler404 = "contractor.http.errors.not_found"
+handler500 = "contractor.http.errors.fault"

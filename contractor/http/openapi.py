@@ -6,7 +6,10 @@ from typing import Any
 
 from drf_spectacular.openapi import AutoSchema
 
+from contractor.http.frame import Framed
 from contractor.http.viewsets import RoomViewSet
+
+WRITES = ("POST", "PUT", "PATCH", "DELETE")
 
 PROBLEM = {
     "type": "object",
@@ -61,9 +64,6 @@ def header(name: str, description: str, *, required: bool) -> dict[str, Any]:
 
 
 class RoomSchema(AutoSchema):  # type: ignore[misc, unused-ignore]
-    def get_override_parameters(self) -> list[Any]:
-        return [*super().get_override_parameters()]
-
     def get_operation(self, *args: Any, **kwargs: Any) -> Any:
         operation = super().get_operation(*args, **kwargs)
         if operation is None:
@@ -77,11 +77,11 @@ class RoomSchema(AutoSchema):  # type: ignore[misc, unused-ignore]
 
     def own_headers(self) -> list[dict[str, Any]]:
         view, found = self.view, []
-        if not isinstance(view, RoomViewSet):
-            return []
-        if self.method in ("POST", "PUT", "PATCH", "DELETE"):
+        if isinstance(view, Framed) and view.one_transaction and self.method in WRITES:
             words = "a UUID made once for what is meant and sent again on every repeat; kept 30 days"
-            found.append(header("Idempotency-Key", words, required=view.action in view.key_required))
+            found.append(header("Idempotency-Key", words, required=view.doing in view.key_required))
+        if not isinstance(view, RoomViewSet):
+            return found
         if view.action in view.if_match_actions:
             found.append(header("If-Match", "ETag as last read, or *", required=True))
         if view.action == "retrieve":
@@ -90,7 +90,7 @@ class RoomSchema(AutoSchema):  # type: ignore[misc, unused-ignore]
 
     def problem_codes(self) -> list[int]:
         codes = [400, 401, 403, 404, 405, 406, 429, 503]
-        if self.method in ("POST", "PUT", "PATCH", "DELETE"):
+        if self.method in WRITES:
             codes += [409, 415, 422]
         if isinstance(self.view, RoomViewSet) and self.view.action in self.view.if_match_actions:
             codes += [412, 428]

@@ -14,6 +14,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 
 from contractor.http.problem_types import KNOWN_TYPES, type_address
+from contractor.trail.tracked import Stale
 
 MEDIA_TYPE = "application/problem+json"
 log = logging.getLogger(__name__)
@@ -70,6 +71,11 @@ def problem_body(
     return body
 
 
+def known_body(kind: str) -> dict[str, object]:
+    known = KNOWN_TYPES[kind]
+    return problem_body(known.status, kind=kind, title=known.title, detail=known.meaning)
+
+
 def pointed(detail: Any, at: str = "") -> list[dict[str, object]]:
     """The nested dictionaries and lists of a serializer's errors, flattened to pointers."""
     if isinstance(detail, Mapping):
@@ -122,10 +128,11 @@ def as_problem(exc: Exception) -> Said | None:
         exc = exceptions.NotFound("There is nothing here, or nothing that you may see.")
     if isinstance(exc, PermissionDenied):
         exc = exceptions.PermissionDenied()
+    if isinstance(exc, Stale):
+        return 412, known_body("stale"), {}
     if isinstance(exc, IntegrityError):
         log.warning("a constraint of the database refused a write", exc_info=exc)
-        return 409, problem_body(409, kind="conflict", title=KNOWN_TYPES["conflict"].title,
-                                 detail=KNOWN_TYPES["conflict"].meaning), {}  # fmt: skip
+        return 409, known_body("conflict"), {}
     if isinstance(exc, OperationalError | InterfaceError):
         log.error("the database is away or busy", exc_info=exc)
         return busy()

@@ -1,46 +1,42 @@
-"""The base of every room's viewset: scope, roles, one transaction a write, the trail's actor, ETag, Idempotency-Key."""
+"""The base of every room's views: who sees what, who may do what, ETag; on the frame of every request."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
-from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.shortcuts import get_object_or_404
 from rest_framework import mixins, status, viewsets
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from contractor.http import idempotency
-from contractor.http.etags import check_if_match, etag_of, lock_row, not_changed
+from contractor.http.etags import check_if_match, etag_of, not_changed
+from contractor.http.frame import Framed, Handler
 from contractor.http.parameters import refuse_unknown_parameters
 from contractor.http.permissions import RoleRules
-from contractor.http.problems import Problem
-from contractor.trail.actor import acting_as
-
-SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
-Handler = Callable[..., Response]
 
 
-class RoomViewSet(viewsets.GenericViewSet[Any]):
+class RoomView(Framed):
+    """A plain view for addresses that are not rows of a table."""
+
+
+class RoomViewSet(Framed, viewsets.GenericViewSet[Any]):
     """Declare `model` (its manager has `seen_by(person)`) or override `scope()`, `serializer_class` and `may`.
 
     may            action -> roles; what is missing is denied
-    key_required   actions that a phone makes: Idempotency-Key is compulsory there and accepted on every write
     related        select_related for lists and details; `prefetch` likewise
     """
 
     model: ClassVar[Any]
     may: ClassVar[Mapping[str, frozenset[str]]] = {}
-    key_required: ClassVar[frozenset[str]] = frozenset()
     if_match_actions: ClassVar[frozenset[str]] = frozenset({"update", "partial_update", "destroy"})
     related: ClassVar[tuple[str, ...]] = ()
     prefetch: ClassVar[tuple[Any, ...]] = ()
     permission_classes = (RoleRules,)
     lookup_value_converter = "uuid"
 
-    # --- rows -------------------------------------------------------------------------------------------------
+    # --- rows
     def scope(self) -> QuerySet[Any]:
         """The rows this person may see; the only place a view starts from."""
         return self.model.objects.seen_by(self.request.user)  # type: ignore[no-any-return]
@@ -60,50 +56,19 @@ class RoomViewSet(viewsets.GenericViewSet[Any]):
         return get_object_or_404(self.get_queryset(), **{self.lookup_field: self.kwargs[keyword]})
 
     def get_object(self) -> Any:
-        """The row, held until the end of the transaction when it is about to change, If-Match checked."""
+        """The row, with If-Match checked. Between here and its save nobody can change it unseen: see Tracked."""
         row = self.get_object_or_404()
         self.check_object_permissions(self.request, row)
-        if self.request.method not in SAFE:
-            if self.action in self.if_match_actions:
-                check_if_match(self.request, row)
-            lock_row(row)
+        if self.action in self.if_match_actions:
+            check_if_match(self.request, row)
         return row
 
-    # --- the frame of every request ------------------------------------------------------------------------------
-    def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> Any:
-        self.args, self.kwargs = args, kwargs
-        request = self.initialize_request(request, *args, **kwargs)
-        self.request, self.headers = request, self.default_response_headers
-        try:
-            self.initial(request, *args, **kwargs)
-            response = self.carry_out(request, self.handler_for(request), *args, **kwargs)
-        except Exception as exc:
-            response = self.handle_exception(exc)
-        self.response = self.finalize_response(request, response, *args, **kwargs)
-        return self.response
-
-    def handler_for(self, request: Request) -> Handler:
-        if (request.method or "").lower() not in self.http_method_names:
-            return self.http_method_not_allowed
-        return getattr(self, (request.method or "").lower(), self.http_method_not_allowed)
-
     def carry_out(self, request: Request, handler: Handler, *args: Any, **kwargs: Any) -> Response:
-        if request.method in SAFE:
-            if self.action == "list":
-                refuse_unknown_parameters(self, request)
-            return handler(request, *args, **kwargs)
-        key = idempotency.key_of(request)
-        if not key and self.action in self.key_required:
-            raise Problem("idempotency-key-missing")
-        with acting_as(request.user.pk, str(request.user.email)):
-            if key:
-                return idempotency.once(
-                    request, key, lambda: handler(request, *args, **kwargs), self.handle_exception
-                )
-            with transaction.atomic():
-                return handler(request, *args, **kwargs)
+        if self.action == "list":
+            refuse_unknown_parameters(self, request)
+        return super().carry_out(request, handler, *args, **kwargs)
 
-    # --- answers ---------------------------------------------------------------------------------------------------
+    # --- answers
     def answer(self, row: Model, *, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
         """A row as the action's serializer shows it, with its ETag."""
         data = self.get_serializer(row).data

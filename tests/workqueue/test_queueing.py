@@ -22,7 +22,9 @@ def test_identical_work_that_waits_is_returned_instead_of_a_second() -> None:
 
 
 def test_another_payload_is_other_work() -> None:
-    assert queue("noop", "1", payload={"paper": "a4"}).pk != queue("noop", "1", payload={"paper": "letter"}).pk
+    assert (
+        queue("noop", "1", payload={"paper": "a4"}).pk != queue("noop", "1", payload={"paper": "letter"}).pk
+    )
 
 
 def test_work_is_queued_anew_once_the_first_runs() -> None:

@@ -1,0 +1,60 @@
+"""Is it alive, is it ready. For proxies and for whoever keeps it running; no secret, no name of a machine."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from celery import current_app
+from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
+from django.db import DatabaseError, connection
+from django.http import HttpRequest, JsonResponse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+from kombu.exceptions import OperationalError
+
+from contractor.workqueue.models import Beat
+
+
+@login_not_required
+@never_cache
+@require_safe
+def live(request: HttpRequest) -> JsonResponse:
+    """This process answers."""
+    return JsonResponse({"live": True})
+
+
+@login_not_required
+@never_cache
+@require_safe
+def ready(request: HttpRequest) -> JsonResponse:
+    """Its database and broker answer and, in the grown setting, the sweeper has run lately."""
+    found = {"database": database_answers(), "broker": broker_answers()}
+    if settings.GROWN:
+        found["sweeper"] = found["database"] and sweeper_is_fresh()
+    return JsonResponse({"ready": all(found.values()), **found}, status=200 if all(found.values()) else 503)
+
+
+def database_answers() -> bool:
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+        return True
+    except DatabaseError:
+        return False
+
+
+def broker_answers() -> bool:
+    try:
+        with current_app.connection_for_write() as broker:
+            broker.ensure_connection(max_retries=1, timeout=3)
+        return True
+    except (OperationalError, OSError):
+        return False
+
+
+def sweeper_is_fresh() -> bool:
+    """Written by a task that beat starts and a worker carries out: it tells of both."""
+    last = timezone.now() - timedelta(seconds=max(3 * settings.WORK_SWEEP_EVERY_S, 30))
+    return Beat.objects.filter(name="sweep", at__gte=last).exists()
