@@ -46,10 +46,10 @@ WATER_FILM_PRIORS: Mapping[str, WaterFilmPrior] = MappingProxyType(
                 "coaxial", 0.70, 0.90, 1.5, 3.0, 1000.0, "fluted tubes, common practice, from memory"
             ),
             WaterFilmPrior(
-                "brazed_plate", 0.65, 0.72, 0.8, 1.3, 100.0, "chevron plates, Kumar (1984), from memory"
+                "brazed_plate", 0.65, 0.78, 0.8, 1.3, 100.0, "chevron plates, Kumar (1984), from memory"
             ),
             WaterFilmPrior(
-                "plate_and_frame", 0.65, 0.72, 0.8, 1.3, 100.0, "chevron plates, as brazed plates"
+                "plate_and_frame", 0.65, 0.78, 0.8, 1.3, 100.0, "chevron plates, as brazed plates"
             ),
             WaterFilmPrior(
                 "shell_and_tube", 0.78, 0.85, 1.0, 2.5, 2300.0, "enhanced bundles, common practice"

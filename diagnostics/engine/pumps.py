@@ -17,7 +17,12 @@ Values = npt.ArrayLike
 
 @dataclass(frozen=True, slots=True)
 class PumpCurve:
-    """A pump: pressure = shut-off pressure [Pa] * (1 - (flow / greatest flow [m3/s])^exponent [-])."""
+    """A pump: pressure = shut-off pressure [Pa] * (1 - (flow / greatest flow [m3/s])^exponent [-]).
+
+    References
+    ----------
+    White (2011), Fluid Mechanics, 7th ed., section 11.6; a curve through a maker's two end points.
+    """
 
     shut_off_pressure_pa: float
     greatest_flow_m3_per_s: float

@@ -76,6 +76,12 @@ class Water:
 
     `published_to_k` is where the source's values end; above it (alcohols only) they are continued along their
     slope.
+
+    References
+    ----------
+    Wagner & Pruss (2002), J. Phys. Chem. Ref. Data 31, 387 (IAPWS-95), with the IAPWS 2008 viscosity and 2011
+    conductivity; ASHRAE Handbook Fundamentals, secondary coolants (glycols); Melinder (2010), Properties of
+    Secondary Working Fluids for Indirect Systems (alcohols).
     """
 
     antifreeze: str
@@ -137,6 +143,10 @@ def water(antifreeze: str = "none", fraction: float | None = None, errors: OnRan
         Where the antifreeze is not known; lists those that are.
     ValueError
         Where the fraction is missing, given without an antifreeze, or outside 0 to 0.6.
+
+    References
+    ----------
+    As `Water`.
 
     Examples
     --------

@@ -25,6 +25,13 @@ class Refrigerant:
     The zero of enthalpy and entropy differs between refrigerants: only differences within one are meaningful.
     Scalars in give a float, arrays in give an array. A value out of range raises `OutOfRange`, or gives NaN
     where `errors` is "nan".
+
+    References
+    ----------
+    Bell et al. (2014), Ind. Eng. Chem. Res. 53, 2498 (CoolProp), with the equations of state it names:
+    Tillner-Roth & Baehr (1994) R134a, Tillner-Roth & Yokozeki (1997) R32, Kamei et al. (1995) R22,
+    Lemmon (2003) R410A, R407C, R404A and R507A, Thol & Lemmon (2016) R1234ze(E), Bell (2022, 2023) for the
+    pairs within R454B and R513A.
     """
 
     facts: RefrigerantFacts
@@ -177,6 +184,10 @@ def refrigerant(name: str, errors: OnRange = "raise") -> Refrigerant:
     ------
     UnknownName
         Where no such refrigerant is known; lists those that are.
+
+    References
+    ----------
+    As `Refrigerant`.
 
     Examples
     --------

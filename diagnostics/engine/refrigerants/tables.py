@@ -17,7 +17,8 @@ import numpy as np
 from diagnostics.engine.errors import FloatArray
 from diagnostics.engine.refrigerants.catalogue import RefrigerantFacts
 
-LOWEST_TEMPERATURE_K = 233.15
+LOWEST_TEMPERATURE_K = 233.1
+"""-40 degC, with a hair below it so that -40.0 itself is inside however it is rounded."""
 MARGIN_BELOW_CRITICAL_K = 2.0
 LOWEST_SUPERHEAT_K = -5.0
 HIGHEST_SUPERHEAT_K = 100.0

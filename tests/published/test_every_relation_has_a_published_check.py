@@ -1,0 +1,204 @@
+"""Every relation has a check against an outside source, a unit on every number, a reference and an example.
+
+A relation is every public function, and every public method of a class, in a module of `diagnostics.engine`
+that is not named in `NOT_RELATIONS`. A new module counts as relations until someone writes there why it does
+not: it holds records, words, or the order in which relations are applied, and has tests of its own elsewhere.
+A test marked with `published` (see `sources`) is what counts as a check.
+"""
+
+import importlib
+import inspect
+import pkgutil
+import re
+from collections.abc import Callable, Iterator
+
+import pytest
+from numpydoc.docscrape import FunctionDoc
+
+import diagnostics.engine
+import tests.published
+from tests.published.sources import CHECKS, name_of
+
+NOT_RELATIONS = {
+    "errors": "range checks and their errors",
+    "records": "frozen records of what goes in and comes out",
+    "wording": "sentences for people",
+    "refrigerants.catalogue": "names, safety classes and compositions: facts, not relations",
+    "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
+    "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
+    "assessment": "orchestration: one reading set from facts to answer",
+    "gates": "orchestration: what is asked before any number, and in which words it is refused",
+    "evidence": "orchestration: which readings are linked to which unknowns",
+    "inference": "orchestration: the linked problem drawn and summed up",
+    "observe": "orchestration: a reading set turned into what was seen, with its errors",
+    "habits": "orchestration: what the unit usually shows",
+    "references": "orchestration: which clean references a reading set may use",
+    "unknowns": "book-keeping: names and places of the unknowns",
+    "tables": "orchestration: a maker's operating table turned into what was seen",
+    "forward.cases": "draws cases for studies",
+    "forward.instruments": "draws instrument errors for studies",
+    "forward.truth": "frozen records of a known truth",
+    "forward.units": "draws units for studies and demo",
+}
+"""Modules of the engine (or `module.function`) without relations, and why."""
+
+FEWEST_SOURCES = 10
+_UNIT = re.compile(r"\[[^\]\n]+\]")
+_NUMBER = re.compile(r"\b(float|int|array|ndarray)\b")
+_NUMBER_ANNOTATION = re.compile(r"\b(float|int|Floats?|Values|ArrayLike|NDArray|FloatArray)\b")
+
+
+def engine_modules() -> Iterator[tuple[str, object]]:
+    prefix = diagnostics.engine.__name__ + "."
+    for found in pkgutil.walk_packages(diagnostics.engine.__path__, prefix):
+        short = found.name.removeprefix(prefix)
+        if not any(short == name or short.startswith(name + ".") for name in NOT_RELATIONS):
+            yield found.name, importlib.import_module(found.name)
+
+
+def public_methods(owner: type) -> Iterator[Callable]:
+    for name, member in vars(owner).items():
+        plain = member.__func__ if isinstance(member, staticmethod | classmethod) else member
+        if not name.startswith("_") and inspect.isfunction(plain):
+            yield plain
+
+
+def relations() -> dict[str, tuple[Callable, type | None]]:
+    """Every relation by its full name, with the class it belongs to."""
+    found: dict[str, tuple[Callable, type | None]] = {}
+    for module_name, module in engine_modules():
+        for name, thing in vars(module).items():
+            if name.startswith("_") or getattr(thing, "__module__", None) != module_name:
+                continue
+            if inspect.isclass(thing):
+                found |= {name_of(method): (method, thing) for method in public_methods(thing)}
+            elif inspect.isroutine(thing) or hasattr(thing, "__wrapped__"):
+                found[name_of(thing)] = (inspect.unwrap(thing), None)
+    short = diagnostics.engine.__name__ + "."
+    return {name: one for name, one in found.items() if name.removeprefix(short) not in NOT_RELATIONS}
+
+
+def load_checks() -> None:
+    for found in pkgutil.iter_modules(tests.published.__path__, tests.published.__name__ + "."):
+        importlib.import_module(found.name)
+
+
+def documentation_gaps(function: Callable, owner: type | None) -> list[str]:
+    """What the docstring of a relation lacks: parameters, units, reference, example."""
+    text = inspect.getdoc(function) or ""
+    if owner is not None and "Parameters\n" not in text:
+        return _gaps_of_short_method(function, owner, text)
+    doc = FunctionDoc(function)
+    described = {name.strip(" *"): one for one in doc["Parameters"] for name in one.name.split(",")}
+    gaps = [f"parameter {name} is not described" for name in parameters(function) if name not in described]
+    for name, one in described.items():
+        if _is_number(one.type) and not _UNIT.search(" ".join([one.type, *one.desc])):
+            gaps.append(f"parameter {name} has no [unit]")
+    for one in doc["Returns"]:
+        if _is_number(f"{one.name} {one.type}") and not _UNIT.search(" ".join([one.type, *one.desc])):
+            gaps.append("the return value has no [unit]")
+    if not doc["Returns"] and "None" not in str(inspect.signature(function).return_annotation):
+        gaps.append("the return value is not described")
+    gaps += [f"no {section.lower()}" for section in ("References", "Examples") if not doc[section]]
+    return gaps
+
+
+def _is_number(type_words: str) -> bool:
+    return bool(_NUMBER.search(type_words)) and "bool" not in type_words
+
+
+def _gaps_of_short_method(function: Callable, owner: type, text: str) -> list[str]:
+    """A one-line method names each number's unit in its sentence; the reference may stand on its class."""
+    annotations = inspect.signature(function)
+    numeric = [p for p in annotations.parameters.values() if _NUMBER_ANNOTATION.search(str(p.annotation))]
+    returns = 1 if re.search(r"\b(float|Any|NDArray)\b", str(annotations.return_annotation)) else 0
+    gaps = []
+    if len(_UNIT.findall(text)) < len(numeric) + returns:
+        gaps.append(f"{len(numeric) + returns} numbers but fewer [units] in the docstring")
+    if "References\n" not in text and "References\n" not in (inspect.getdoc(owner) or ""):
+        gaps.append("no references, neither here nor on the class")
+    return gaps
+
+
+def parameters(function: Callable) -> list[str]:
+    return [name for name in inspect.signature(function).parameters if name not in ("self", "cls")]
+
+
+def test_every_relation_has_a_published_check():
+    load_checks()
+    missing = sorted(set(relations()) - set(CHECKS))
+    assert not missing, "relations without a check against an outside source:\n" + "\n".join(missing)
+
+
+def test_every_check_names_a_relation_that_exists():
+    load_checks()
+    everything = {name for name in CHECKS if name.startswith("diagnostics.engine")}
+    gone = [name for name in everything if not _exists(name)]
+    assert not gone, "checks of relations that are no more:\n" + "\n".join(gone)
+
+
+def _exists(name: str) -> bool:
+    parts = name.split(".")
+    for cut in range(len(parts), 0, -1):
+        try:
+            thing: object = importlib.import_module(".".join(parts[:cut]))
+        except ModuleNotFoundError:
+            continue
+        for part in parts[cut:]:
+            thing = getattr(thing, part, None)
+        return thing is not None
+    return False
+
+
+def test_the_checks_rest_on_many_different_sources():
+    load_checks()
+    sources = {source for by_relation in CHECKS.values() for source in by_relation}
+    assert len(sources) >= FEWEST_SOURCES
+
+
+def test_every_relation_states_its_units_reference_and_an_example():
+    gaps = {
+        name: found
+        for name, (function, owner) in relations().items()
+        if (found := documentation_gaps(function, owner))
+    }
+    listed = "\n".join(f"{name}: {'; '.join(found)}" for name, found in sorted(gaps.items()))
+    assert not gaps, "docstrings that leave something open:\n" + listed
+
+
+@pytest.mark.parametrize("name", NOT_RELATIONS)
+def test_what_is_said_to_hold_no_relations_exists(name):
+    assert _exists(f"diagnostics.engine.{name}")
+
+
+def undocumented(flow):
+    """Double a flow."""
+    return 2 * flow
+
+
+def without_units(flow: float) -> float:
+    """Double a flow.
+
+    Parameters
+    ----------
+    flow : float
+        The flow.
+
+    Returns
+    -------
+    float
+        Twice the flow. [m3/s]
+    """
+    return 2 * flow
+
+
+@pytest.mark.parametrize(
+    ("function", "expected"),
+    [
+        (undocumented, "parameter flow is not described"),
+        (without_units, "parameter flow has no [unit]"),
+        (without_units, "no references"),
+    ],
+)
+def test_a_docstring_with_gaps_is_found_out(function, expected):
+    assert expected in documentation_gaps(function, None)
