@@ -1,0 +1,103 @@
+from __future__ import annotations
+
+import argparse
+import signal
+import time
+from pathlib import Path
+from typing import Any, NoReturn
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from contractor.accounts.models import Person, Role
+from contractor.demo import loading, serving, sign_ins, table, working
+from contractor.demo.history import History
+from contractor.workqueue import embedded
+from reporting.models import Document
+
+GROWN = (
+    "The demo keeps to the embedded setting, and DATABASE_URL or REDIS_URL is set: "
+    "it would put invented customers beside real ones. Run it without them."
+)
+
+
+class Command(BaseCommand):
+    help = "Load the invented scenario, assess every reading, write reports, print what to do next, serve."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument(
+            "--serve",
+            action=argparse.BooleanOptionalAction,
+            default=True,
+            help="serve pages and API afterwards",
+        )
+        parser.add_argument("--port", type=int, default=8000, help="port on 127.0.0.1 (default 8000)")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if settings.GROWN:
+            raise CommandError(GROWN)
+        signal.signal(signal.SIGTERM, stop)
+        started = time.monotonic()
+        try:
+            server = serving.bound(options["port"]) if options["serve"] else None
+            call_command("migrate", verbosity=0, interactive=False)
+            self.tell(f"everything is kept under {settings.VAR_DIR}")
+            self.load()
+            with embedded.worker() as worker:
+                self.work(worker)
+                self.show(time.monotonic() - started)
+                if server:
+                    self.serve(server)
+        except KeyboardInterrupt:
+            self.tell("stopped")
+        except (loading.NotTheDemo, serving.PortTaken, working.WorkerGone) as exc:
+            raise CommandError(str(exc)) from exc
+
+    def tell(self, words: str) -> None:
+        self.stdout.write(words)
+        self.stdout.flush()
+
+    def load(self) -> None:
+        if loading.is_loaded():
+            self.tell("the scenario is loaded already; nothing is loaded twice")
+        else:
+            loading.load(self.tell)
+
+    def work(self, worker: embedded.EmbeddedWorker) -> None:
+        owner = Person.objects.filter(role=Role.OWNER).first()
+        working.ask_for_assessments()
+        working.wait_for("assess", "readings assessed", worker.alive)
+        working.ask_for_reports(owner)
+        working.wait_for(working.REPORT, "reports written", worker.alive)
+
+    def show(self, seconds: float) -> None:
+        lines = table.lines(History(loading.scenario()), working.latest_assessments())
+        self.tell("")
+        for line in table.printed(lines):
+            self.tell(line)
+        self.tell(f"\n{table.summary(lines)}\n")
+        self.show_documents()
+        self.show_sign_ins()
+        self.tell(f"\ndone in {seconds:.0f} s")
+        if failed := working.failures():
+            raise CommandError("not everything went well:\n  " + "\n  ".join(failed))
+
+    def show_documents(self) -> None:
+        self.tell("Reports (PDF):")
+        for document in Document.objects.order_by("exchanger__unit__tag", "exchanger__name"):
+            self.tell(f"  {Path(document.file.path)}")
+
+    def show_sign_ins(self) -> None:
+        self.tell(f"\nSign-ins (made for this demo, kept in {sign_ins.kept_in()}):")
+        for email, person in sign_ins.kept().items():
+            self.tell(f"  {person['role']:11} {email:32} {person['password']}")
+
+    def serve(self, server: Any) -> None:
+        port = server.server_address[1]
+        self.tell(f"\nServing on http://{serving.ADDRESS}:{port}/ until Ctrl-C; the API is under /api/v1/.")
+        serving.serve(server)
+
+
+def stop(number: int, frame: object) -> NoReturn:
+    raise SystemExit(128 + number)
