@@ -1,4 +1,7 @@
-"""The fixed cast: two customers, their clients, two technicians, office, owner, and a stranger without a sign-in."""
+"""The fixed cast.
+
+Two customers, their clients, two technicians, office, owner, and a stranger without a sign-in.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ from tests import make
 
 @dataclass(frozen=True)
 class Cast:
-    """`client` belongs to `customer`, where `assigned` has a visit; `other_client` and `other` have nothing to do there."""
+    """`client` belongs to `customer`, where `assigned` has a visit; the others have nothing there."""
 
     owner: Person
     office: Person

@@ -1,7 +1,8 @@
-"""Settings of the tests: those of the service, with files, database and broker under a fresh temporary folder.
+"""Settings of the tests: those of the service, with files, database and broker under a fresh temporary
+folder.
 
-DATABASE_URL and REDIS_URL choose PostgreSQL and Redis, as everywhere; without them tests use SQLite and the broker
-of files. A worker that a test starts inherits the folder by the environment.
+DATABASE_URL and REDIS_URL choose PostgreSQL and Redis, as everywhere; without them tests use SQLite and the
+broker of files. A worker that a test starts inherits the folder by the environment.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ if not os.environ.get("WATERSIDE_VAR_OF_TESTS"):
     os.environ.setdefault("WATERSIDE_HTTPS", "no")
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
 
-from contractor.config.settings import *  # noqa: E402, F403
-from contractor.config.settings import INSTALLED_APPS, PASSWORD_HASHERS, STATIC_ROOT  # noqa: E402
+from contractor.config.settings import *  # noqa: F403
+from contractor.config.settings import INSTALLED_APPS, PASSWORD_HASHERS, STATIC_ROOT
 
 STATIC_ROOT.mkdir(exist_ok=True)
 # Argon2 is meant to be slow; a test that is about it asks for it.

@@ -110,7 +110,10 @@ class SignInView(RoomView):
 
     @extend_schema(request=SignInSerializer, responses={200: SignedInSerializer}, auth=[])
     def post(self, request: Request) -> Response:
-        """A token for an e-mail address and password. Ten wrong ones in a quarter of an hour, and it takes a rest."""
+        """A token for an e-mail address and password.
+
+        Ten wrong ones in a quarter of an hour, and it takes a rest.
+        """
         sent = SignInSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         token, secret = services.sign_in(
@@ -156,9 +159,12 @@ class ChangePasswordView(RoomView):
         sent = NewPasswordSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         services.change_password(
-            cast(Person, request.user), sent.validated_data["current_password"], sent.validated_data["new_password"],
-            timezone.now(), but=request.auth if isinstance(request.auth, Token) else None,
-        )  # fmt: skip
+            cast(Person, request.user),
+            sent.validated_data["current_password"],
+            sent.validated_data["new_password"],
+            timezone.now(),
+            but=request.auth if isinstance(request.auth, Token) else None,
+        )
         return Response(status=204)
 
 
@@ -168,7 +174,7 @@ class SetPasswordView(RoomView):
 
     @extend_schema(request=PasswordByLinkSerializer, responses={204: None}, auth=[])
     def post(self, request: Request) -> Response:
-        """A first password, or one in place of a forgotten one, with the secret that the owner handed over."""
+        """A first password, or one for a forgotten one, with the secret that the owner handed over."""
         sent = PasswordByLinkSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         services.set_password_by_link(

@@ -1,4 +1,7 @@
-"""Bearer tokens for programs and phones. A disabled person's tokens stop working with the very next request."""
+"""Bearer tokens for programs and phones.
+
+A disabled person's tokens stop working with the very next request.
+"""
 
 from __future__ import annotations
 

@@ -1,9 +1,10 @@
 """Slows down guessing of passwords without letting a stranger lock anybody out.
 
-Each attempt counts before the password is looked at, in one statement of the database, so twenty at once cannot
-slip through together. Three counts a quarter of an hour: account and address together, address, account. The
-last one could be used to lock a person out, so it does not bind an address from which that account signed in
-within the last 30 days. Windows are fixed: waiting always helps, and an attempt never prolongs the wait.
+Each attempt counts before the password is looked at, in one statement of the database, so twenty at once
+cannot slip through together. Three counts a quarter of an hour: account and address together, address,
+account. The last one could be used to lock a person out, so it does not bind an address from which that
+account signed in within the last 30 days. Windows are fixed: waiting always helps, and an attempt never
+prolongs the wait.
 """
 
 from __future__ import annotations
@@ -79,7 +80,10 @@ def note_success(email: str, address: str, now: datetime) -> None:
 
 
 def address_of(request: HttpRequest) -> str:
-    """The caller's address: behind our own proxies, the one that the outermost of them saw. IPv6 by its /64."""
+    """The caller's address.
+
+    Behind our own proxies, the one that the outermost of them saw. IPv6 by its /64.
+    """
     address = request.META.get("REMOTE_ADDR", "")
     if settings.PROXIES:
         seen = [

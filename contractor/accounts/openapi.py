@@ -3,7 +3,7 @@ from typing import Any
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 
 
-class BearerScheme(OpenApiAuthenticationExtension):  # type: ignore[misc, unused-ignore]
+class BearerScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     target_class = "contractor.accounts.authentication.BearerAuthentication"
     name = "bearer"
 

@@ -27,7 +27,7 @@ declare("too-many-sign-ins", 429, "Too many attempts to sign in", "Wait as long 
 declare("last-owner", 409, "The last owner stays",
         "There must be an active owner; make another person an owner first.")  # fmt: skip
 declare("link-not-valid", 400, "This link does not hold any more",
-        "It was used, or it is too old, or the password was changed since. Ask the owner for a new one.")  # fmt: skip
+        "It was used, is too old, or the password was changed since. Ask the owner for a new one.")  # fmt: skip
 
 # compared against when the account is unknown, so that an unknown one takes as long as a known one
 NOBODYS_PASSWORD = make_password(secrets.token_urlsafe(16))
@@ -38,7 +38,7 @@ def check_credentials(email: str, password: str, address: str, now: datetime) ->
     email = email.strip().lower()
     if wait := guard.seconds_to_wait(email, address, now):
         raise Problem("too-many-sign-ins", headers={"Retry-After": str(wait)})
-    person = Person.objects.filter(email=email).first()
+    person: Person | None = Person.objects.filter(email=email).first()
     right = check_password(password, person.password if person else NOBODYS_PASSWORD)
     if person is None or not right or not person.is_active:
         raise Problem("sign-in-refused", headers={"WWW-Authenticate": 'Bearer realm="api"'})
@@ -91,8 +91,8 @@ def check_new_password(person: Person, password: str, field: str) -> None:
     try:
         validate_password(password, person)
     except ValidationError as exc:
-        raise Problem("invalid", exc.messages[0],
-                      errors=[{"pointer": f"/{field}", "detail": words} for words in exc.messages]) from exc  # fmt: skip
+        errors = [{"pointer": f"/{field}", "detail": words} for words in exc.messages]
+        raise Problem("invalid", exc.messages[0], errors=errors) from exc
 
 
 def change_password(
@@ -100,8 +100,8 @@ def change_password(
 ) -> None:
     """Ends every other sign-in."""
     if not person.check_password(current):
-        raise Problem("invalid", "The current password is not right.",
-                      errors=[{"pointer": "/current_password", "detail": "The current password is not right."}])  # fmt: skip  # noqa: E501
+        words = "The current password is not right."
+        raise Problem("invalid", words, errors=[{"pointer": "/current_password", "detail": words}])
     check_new_password(person, new, "new_password")
     person.set_password(new)
     end_every_sign_in(person, now, but=but)
@@ -141,6 +141,7 @@ def password_link_secret(person: Person) -> str:
 
 def set_password_by_link(secret: str, new: str, now: datetime) -> Person:
     key, _, token = secret.partition(".")
+    person: Person | None
     try:
         person = Person.objects.filter(pk=urlsafe_base64_decode(key).decode(), is_active=True).first()
     except (ValueError, ValidationError):

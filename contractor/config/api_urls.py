@@ -1,4 +1,7 @@
-"""Every address under /api/v1/: each room's api registers its own on the router it is given, one line a room."""
+"""Every address under /api/v1/.
+
+Each room's api registers its own on the router it is given, one line a room.
+"""
 
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView

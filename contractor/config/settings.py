@@ -126,7 +126,7 @@ TEMPLATES = [
 
 
 def sqlite_has_wal_reset_bug(version: tuple[int, int, int]) -> bool:
-    """3.7.0 to 3.51.2 can corrupt a WAL database that two processes write; 3.44.6 and 3.50.7 are mended too."""
+    """3.7.0 to 3.51.2 can corrupt a WAL database that two processes write; 3.44.6 and 3.50.7 are mended."""
     mended_since = {(3, 44): 6, (3, 50): 7}.get(version[:2])
     mended = version >= (3, 51, 3) or (mended_since is not None and version[2] >= mended_since)
     return version >= (3, 7, 0) and not mended

@@ -20,9 +20,9 @@ Handler = Callable[..., Response]
 
 class Framed(APIView):
     """
-    key_required      actions (or methods, for a plain view) that a phone makes: Idempotency-Key is compulsory there
-                      and accepted on every other write
-    one_transaction   False only where a failure must leave a trace (counting attempts to sign in)
+    key_required      actions (or methods, for a plain view) that a phone makes: Idempotency-Key is compulsory
+    there and accepted on every other write one_transaction   False only where a failure must leave a trace
+    (counting attempts to sign in)
     """
 
     key_required: ClassVar[frozenset[str]] = frozenset()

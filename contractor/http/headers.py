@@ -1,7 +1,7 @@
 """Security headers on every answer, of pages, API and files alike, also when something fails.
 
-SECURE_CSP and SECURE_CSP_REPORT_ONLY have the names and the shape of Django 6, so that its own middleware can take
-over one day. A view loosens the policy for its own answer by setting `response.csp = {...}`.
+SECURE_CSP and SECURE_CSP_REPORT_ONLY have the names and the shape of Django 6, so that its own middleware can
+take over one day. A view loosens the policy for its own answer by setting `response.csp = {...}`.
 """
 
 from collections.abc import Callable, Mapping, Sequence

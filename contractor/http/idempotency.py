@@ -39,7 +39,7 @@ def key_of(request: Request) -> str:
 
 
 def fingerprint(request: Request) -> str:
-    """sha256 over method, address and canonical content; of files their own digest, never the multipart boundary."""
+    """sha256 over method, address and canonical content; of a file its own digest, not how it was wrapped."""
     parts: dict[str, Any] = {"method": request.method, "path": request.get_full_path()}
     data = request.data
     if hasattr(data, "lists"):
@@ -63,8 +63,12 @@ def value_digest(value: Any) -> str:
 def once(
     request: Request, key: str, carry_out: Callable[[], Response], on_error: Callable[[Exception], Response]
 ) -> Response:
-    """Carry the write out, or answer as the first time. `on_error` turns an exception into a problem response."""
+    """Carry the write out, or answer as the first time.
+
+    `on_error` turns an exception into a problem response.
+    """
     print_now = fingerprint(request)
+    person: Any = request.user
     if answer := first_answer(request, key, print_now):
         return answer
     with transaction.atomic():
@@ -72,7 +76,7 @@ def once(
         try:
             with transaction.atomic():
                 row = KeptAnswer.objects.create(
-                    person=request.user, key=key, method=request.method or "", path=request.path[:300],
+                    person=person, key=key, method=request.method or "", path=request.path[:300],
                     fingerprint=print_now,
                 )  # fmt: skip
         except IntegrityError:
@@ -92,7 +96,7 @@ def once(
 
 
 def claim_key(request: Request, key: str) -> None:
-    """PostgreSQL tells at once that the first still runs; SQLite has one writer, so there the second waits its turn."""
+    """PostgreSQL tells at once that the first still runs; SQLite has one writer, the second waits."""
     if connection.vendor != "postgresql":
         return
     digest = hashlib.sha256(f"{request.user.pk}:{key}".encode()).digest()
@@ -104,7 +108,7 @@ def claim_key(request: Request, key: str) -> None:
 
 
 def first_answer(request: Request, key: str, print_now: str) -> Response | None:
-    row = KeptAnswer.objects.filter(person=request.user, key=key).first()
+    row = KeptAnswer.objects.filter(person_id=str(request.user.pk), key=key).first()
     if row is None:
         return None
     if row.fingerprint != print_now:

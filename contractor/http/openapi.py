@@ -1,4 +1,7 @@
-"""What drf-spectacular cannot see: problem details on every operation, and the headers our base viewset reads."""
+"""What drf-spectacular cannot see.
+
+Problem details on every operation, and the headers our base viewset reads.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ PROBLEM = {
     "description": "problem details (RFC 9457)",
     "required": ["type", "title", "status", "detail"],
     "properties": {
-        "type": {"type": "string", "description": "address that says what kind of problem it is, or about:blank"},
+        "type": {"type": "string", "description": "address that says what kind it is, or about:blank"},
         "title": {"type": "string", "description": "the kind of problem in a few words"},
         "status": {"type": "integer", "description": "HTTP status code"},
         "detail": {"type": "string", "description": "what is wrong this time and what would be right"},
@@ -27,7 +30,7 @@ PROBLEM = {
             "items": {
                 "type": "object",
                 "properties": {
-                    "pointer": {"type": "string", "description": "JSON pointer to the field, as in #/readings/0/mode"},
+                    "pointer": {"type": "string", "description": "JSON pointer, as in #/readings/0/mode"},
                     "parameter": {"type": "string", "description": "name of a query parameter"},
                     "detail": {"type": "string", "description": "what would be right"},
                     "code": {"type": "string", "description": "short name of the rule"},

@@ -1,4 +1,7 @@
-"""Pages by cursor: steady under inserts, no count of all rows. Ties are broken by the key, so no row is lost or doubled."""
+"""Pages by cursor.
+
+Steady under inserts, no count of all rows. Ties are broken by the key, so no row is lost or doubled.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,7 @@ class CursorPages(BasePagination):
     limit_param, cursor_param = "limit", "cursor"
     limit, max_limit = 50, 200
 
-    def paginate_queryset(self, queryset: QuerySet[Any], request: Request, view: Any = None) -> list[Any]:
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
         self.address = request.build_absolute_uri()
         self.size = self.size_asked(request)
         columns = ordering_of(queryset)
@@ -64,7 +67,9 @@ class CursorPages(BasePagination):
         except (ValueError, KeyError, TypeError, binascii.Error):
             names, backwards, position = None, False, []
         if names != [name for name, _ in columns]:
-            detail = "The cursor is not one of this list in this order; use `next` or `previous` of a page as they are."
+            detail = (
+                "The cursor is not one of this list in this order; expected `next` or `previous` of a page."
+            )
             raise Problem("invalid", detail, errors=[{"parameter": self.cursor_param, "detail": detail}])
         return bool(backwards), position
 
@@ -130,7 +135,7 @@ def nullable(model: type[Model], path: str) -> bool:
         if getattr(field, "null", False):
             return True
         if getattr(field, "remote_field", None) is not None and field.related_model:
-            model = field.related_model  # type: ignore[assignment]
+            model = field.related_model
     return False
 
 
@@ -142,7 +147,10 @@ def order(model: type[Model], name: str, down: bool) -> OrderBy:
 
 
 def beyond(model: type[Model], columns: Sequence[tuple[str, bool]], position: Sequence[Any]) -> Q:
-    """Rows after the position: greater in the first column, or equal there and greater in the second, and so on."""
+    """Rows after the position.
+
+    Greater in the first column, or equal there and greater in the second, and so on.
+    """
     found, equal = Q(pk__in=[]), Q()
     for (name, down), value in zip(columns, position, strict=True):
         if value is None:

@@ -1,4 +1,7 @@
-"""A misspelt filter must not silently return everything: unknown query parameters are refused with the known ones."""
+"""A misspelt filter must not silently return everything.
+
+Unknown query parameters are refused with the known ones.
+"""
 
 from typing import Any
 

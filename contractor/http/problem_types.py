@@ -1,4 +1,7 @@
-"""The kinds of problem this API tells apart. Each has an address where a program or a person can read what it means."""
+"""The kinds of problem this API tells apart.
+
+Each has an address where a program or a person can read what it means.
+"""
 
 from dataclasses import dataclass
 
@@ -33,7 +36,7 @@ declare("idempotency-key-malformed", 400, "Idempotency-Key cannot be used",
 declare("idempotency-key-reused", 422, "Idempotency-Key was used for something else",
         "The key came before with another address or content. Make a new key for a new thing.")  # fmt: skip
 declare("still-running", 409, "The first one is still running",
-        "A write with this Idempotency-Key is being carried out now. Ask again after Retry-After seconds.")  # fmt: skip
+        "A write with this Idempotency-Key is under way. Ask again after Retry-After [s].")  # fmt: skip
 declare("if-match-missing", 428, "If-Match is missing",
         "Two people may edit this. Send the ETag you last read in If-Match.")  # fmt: skip
 declare("stale", 412, "Someone changed it since",

@@ -1,4 +1,4 @@
-"""Every error of the API as problem details (RFC 9457), with a pointer to the field and what would be right."""
+"""Every error of the API as problem details (RFC 9457), with pointers and what would be right."""
 
 from __future__ import annotations
 
@@ -21,7 +21,10 @@ log = logging.getLogger(__name__)
 
 
 class Problem(exceptions.APIException):
-    """An expected failure with words. `kind` names an entry of problem_types, or is left out for the plain status."""
+    """An expected failure with words.
+
+    `kind` names an entry of problem_types, or is left out for the plain status.
+    """
 
     def __init__(
         self,

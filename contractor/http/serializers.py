@@ -1,4 +1,7 @@
-"""Serializers of every room: what is unknown is refused rather than dropped, and an error says what would be right."""
+"""Serializers of every room.
+
+What is unknown is refused rather than dropped, and an error says what would be right.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +24,7 @@ class KnownChoiceField(serializers.ChoiceField):
 
 
 class RefusesUnknownFields:
-    """A field this address does not know is refused; one that is only read may be sent back and is ignored."""
+    """A field this address does not know is refused; a read-only one may be sent back, and is ignored."""
 
     def to_internal_value(self: Any, data: Any) -> Any:
         if isinstance(data, Mapping):

@@ -22,7 +22,8 @@ class RoomView(Framed):
 
 
 class RoomViewSet(Framed, viewsets.GenericViewSet[Any]):
-    """Declare `model` (its manager has `seen_by(person)`) or override `scope()`, `serializer_class` and `may`.
+    """Declare `model` (its manager has `seen_by(person)`) or override `scope()`, `serializer_class` and
+    `may`.
 
     may            action -> roles; what is missing is denied
     related        select_related for lists and details; `prefetch` likewise
@@ -56,7 +57,10 @@ class RoomViewSet(Framed, viewsets.GenericViewSet[Any]):
         return get_object_or_404(self.get_queryset(), **{self.lookup_field: self.kwargs[keyword]})
 
     def get_object(self) -> Any:
-        """The row, with If-Match checked. Between here and its save nobody can change it unseen: see Tracked."""
+        """The row, with If-Match checked.
+
+        Between here and its save nobody can change it unseen: see Tracked.
+        """
         row = self.get_object_or_404()
         self.check_object_permissions(self.request, row)
         if self.action in self.if_match_actions:
@@ -121,9 +125,9 @@ class Changing:
         return serializer.save()
 
 
-class ReadOnlyRoomViewSet(Retrieving, Listing, RoomViewSet):  # type: ignore[misc]
+class ReadOnlyRoomViewSet(Retrieving, Listing, RoomViewSet):
     """List and retrieve."""
 
 
-class FullRoomViewSet(Changing, Creating, Retrieving, Listing, RoomViewSet):  # type: ignore[misc]
+class FullRoomViewSet(Changing, Creating, Retrieving, Listing, RoomViewSet):
     """List, retrieve, create, change by PATCH. Nothing is deleted; retiring is an action of the room."""

@@ -1,10 +1,10 @@
-"""A row whose every write leaves a Change in the same transaction, and whom two writers cannot overwrite unseen."""
+"""A row whose every write leaves a Change in the same transaction; no two writers overwrite each other."""
 
 from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import cache
 from typing import Any, Self
 
@@ -56,26 +56,9 @@ class Tracked(models.Model):
 
     _as_loaded: Mapping[str, Any]
 
-    @classmethod
-    def from_db(cls, db: str | None, field_names: Any, values: Any, **more: Any) -> Self:
-        row = super().from_db(db, field_names, values, **more)
-        row._remember()
-        return row
-
-    def _remember(self) -> None:
-        """What the row holds now. Cheap, for it runs once a row read: only what can change in place is copied."""
-        held = self.__dict__.copy()
-        for name in json_columns(type(self)):
-            if held.get(name):
-                held[name] = json.loads(json.dumps(held[name], cls=DjangoJSONEncoder))
-        self._as_loaded = held
-
-    def refresh_from_db(self, *args: Any, **kwargs: Any) -> None:
-        super().refresh_from_db(*args, **kwargs)
-        self._remember()
-
     def save(self, **kwargs: Any) -> None:
         creating = self._state.adding
+        action = Change.Action.CREATED if creating else Change.Action.CHANGED
         before = {} if creating else getattr(self, "_as_loaded", {})
         if not creating:
             self.version += 1
@@ -86,30 +69,59 @@ class Tracked(models.Model):
         try:
             with transaction.atomic(using=using):
                 super().save(**kwargs)
-                self._leave_change(Change.Action.CREATED if creating else Change.Action.CHANGED, before)
+                self._leave_change(action, before, kwargs.get("update_fields"))
         except Exception:
             if not creating:
                 self.version -= 1
             raise
-        self._remember()
-
-    def _do_update(self, base_qs: Any, using: Any, pk_val: Any, values: Any, *more: Any) -> bool:
-        """Only over the version that was read: a row changed by someone else since is not overwritten."""
-        if not super()._do_update(base_qs.filter(version=self.version - 1), using, pk_val, values, *more):  # type: ignore[misc]
-            raise Stale(f"{self._meta.label_lower} {self.pk} was changed since it was read")
-        return True
+        self._remember(kwargs.get("update_fields"))
 
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         with transaction.atomic():
             self._leave_change(Change.Action.DELETED, self.__dict__)
             return super().delete(*args, **kwargs)
 
-    def _leave_change(self, action: str, before: Mapping[str, Any]) -> None:
-        after = {} if action == Change.Action.DELETED else self.__dict__
+    @classmethod
+    def from_db(cls, db: str | None, field_names: Any, values: Any, **more: Any) -> Self:
+        row = super().from_db(db, field_names, values, **more)
+        row._remember()
+        return row
+
+    def _remember(self, written: Collection[str] | None = None) -> None:
+        """What the row holds now, or the written columns of it.
+
+        Cheap, for it runs once a row read: only what can change in place is copied.
+        """
+        held = self.__dict__.copy()
+        for name in json_columns(type(self)):
+            if held.get(name):
+                held[name] = json.loads(json.dumps(held[name], cls=DjangoJSONEncoder))
+        if written is not None:
+            names = {c.attname for c in self._meta.concrete_fields if {c.attname, c.name} & set(written)}
+            held = {**self._as_loaded, **{name: held[name] for name in names}}
+        self._as_loaded = held
+
+    def refresh_from_db(self, *args: Any, **kwargs: Any) -> None:
+        super().refresh_from_db(*args, **kwargs)
+        self._remember()
+
+    def _do_update(self, base_qs: Any, *more: Any) -> Any:
+        """Only over the version that was read: a row changed by someone else since is not overwritten."""
+        done = super()._do_update(base_qs.filter(version=self.version - 1), *more)
+        if not done:
+            raise Stale(f"{self._meta.label_lower} {self.pk} was changed since it was read")
+        return done
+
+    def _leave_change(
+        self, action: str, before: Mapping[str, Any], written: Collection[str] | None = None
+    ) -> None:
+        after: Mapping[str, Any] = {} if action == Change.Action.DELETED else self.__dict__
         fields: dict[str, list[object]] = {}
         for column in self._meta.concrete_fields:
             name = column.attname
             if name in QUIET_COLUMNS or (name not in after and name not in before):
+                continue
+            if written is not None and not {name, column.name} & set(written):
                 continue
             then, now = plain(before.get(name)), plain(after.get(name))
             if then != now:

@@ -1,10 +1,12 @@
-"""A worker of our own for the embedded setting: started with the program that needs it, ended with it, always.
+"""A worker of our own for the embedded setting: started with the program that needs it, ended with it,
+always.
 
     with embedded.worker():
         ...
 
-The worker is a Celery worker in its own process group. It is asked to finish, then told, then killed; and if this
-program is killed first, the worker notices (a pipe that closes, and on Linux a signal from the kernel) and dies too.
+The worker is a Celery worker in its own process group. It is asked to finish, then told, then killed; and if
+this program is killed first, the worker notices (a pipe that closes, and on Linux a signal from the kernel)
+and dies too.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""The process that embedded.worker() starts: python -m contractor.workqueue.embedded_main FD FD PROCESSES QUEUES."""
+"""The process that embedded.worker() starts.
+
+Python -m contractor.workqueue.embedded_main FD FD PROCESSES QUEUES.
+"""
 
 from __future__ import annotations
 
@@ -52,12 +55,13 @@ def main(pipe: int, word: int, processes: str, queues: str) -> None:
     @worker_ready.connect(weak=False)
     def started(**kwargs: Any) -> None:
         # beat as a thread: one process fewer, and it cannot outlive the worker
-        beat.EmbeddedService(app, thread=True, scheduler_cls=app.conf.beat_scheduler).start()
+        beat._Threaded(app, max_interval=1, scheduler_cls=app.conf.beat_scheduler).start()
         os.write(word, b"1")
 
     app.worker_main(
-        ["worker", "--concurrency", processes, "--queues", queues, "--loglevel", "WARNING", "--without-gossip",
-         "--without-mingle", "--without-heartbeat", "--hostname", f"embedded-{os.getpid()}@%h"]
+        ["worker", "--concurrency", processes, "--queues", queues, "--loglevel", "WARNING",
+         "--without-gossip", "--without-mingle", "--without-heartbeat",
+         "--hostname", f"embedded-{os.getpid()}@%h"]
     )  # fmt: skip
 
 

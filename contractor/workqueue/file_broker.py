@@ -1,9 +1,10 @@
 """The broker of the embedded setting: a message is a file. No server, any number of processes on one machine.
 
-kombu's own file transport writes a message in place and lists the whole folder for each one taken. Here a message
-appears by rename, complete or not at all; a queue has its own folder; and a listing is used up before the next.
-Messages go straight to a queue by name; there are no other exchanges and no remote control.
-A message being carried out is no longer in any file: the work item's row brings it back, as after any lost worker.
+kombu's own file transport writes a message in place and lists the whole folder for each one taken. Here a
+message appears by rename, complete or not at all; a queue has its own folder; and a listing is used up before
+the next. Messages go straight to a queue by name; there are no other exchanges and no remote control. A
+message being carried out is no longer in any file: the work item's row brings it back, as after any lost
+worker.
 """
 
 from __future__ import annotations
@@ -21,11 +22,11 @@ from kombu.transport import virtual
 from kombu.utils.encoding import bytes_to_str, str_to_bytes
 from kombu.utils.json import dumps, loads
 
-PAUSE_FULL_S = 0.002
+PAUSE_FULL_S, PAUSE_EMPTY_S = 0.002, 0.05
 QUEUE_NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
 
 
-class Channel(virtual.Channel):  # type: ignore[misc, unused-ignore]
+class Channel(virtual.Channel):
     listings: dict[str, deque[str]]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -35,27 +36,28 @@ class Channel(virtual.Channel):  # type: ignore[misc, unused-ignore]
     def folder_of(self, queue: str) -> Path:
         if not QUEUE_NAME.fullmatch(queue):
             raise ValueError(f"{queue!r} is not a name for a queue")
-        folder = Path(self.connection.client.transport_options["folder"]) / queue
+        options: dict[str, Any] = self.connection.client.transport_options  # type: ignore[union-attr, assignment]
+        folder = Path(options["folder"]) / queue
         folder.mkdir(parents=True, exist_ok=True)
         return folder
 
-    def _put(self, queue: str, payload: Any, **kwargs: Any) -> None:
+    def _put(self, queue: str, message: Any, **kwargs: Any) -> None:
         folder = self.folder_of(queue)
         name = f"{time.time_ns():020d}-{uuid.uuid4().hex}"
         unfinished = folder / f".{name}"
-        unfinished.write_bytes(str_to_bytes(dumps(payload)))
+        unfinished.write_bytes(str_to_bytes(dumps(message)))
         os.rename(unfinished, folder / f"{name}.msg")
 
-    def _get(self, queue: str) -> Any:
+    def _get(self, queue: str, timeout: float | None = None) -> Any:
         folder = self.folder_of(queue)
         listing = self.listings.get(queue)
         if not listing:
             listing = self.listings[queue] = deque(sorted(waiting_in(folder)))
         while listing:
-            message = folder / listing.popleft()
-            taken = message.with_suffix(f".{uuid.uuid4().hex}")
+            waiting = folder / listing.popleft()
+            taken = waiting.with_suffix(f".{uuid.uuid4().hex}")
             try:
-                os.rename(message, taken)
+                os.rename(waiting, taken)
             except FileNotFoundError:
                 continue
             content = taken.read_bytes()
@@ -78,7 +80,7 @@ def waiting_in(folder: Path) -> list[str]:
     return [name for name in os.listdir(folder) if name.endswith(".msg")]
 
 
-class Transport(virtual.Transport):  # type: ignore[misc, unused-ignore]
+class Transport(virtual.Transport):
     Channel = Channel
     global_state = virtual.BrokerState()
     default_port = 0
@@ -88,13 +90,18 @@ class Transport(virtual.Transport):  # type: ignore[misc, unused-ignore]
         super().__init__(client, **kwargs)
         self.state = self.global_state
 
-    def drain_events(self, connection: Any, timeout: float | None = None) -> None:
-        """One look at the queues. Celery's blocking loop acknowledges between two calls only, so never stay long."""
+    def drain_events(self, connection: Any, timeout: float | None = None, **kwargs: Any) -> None:
+        """One look at the queues.
+
+        Celery's blocking loop acknowledges between two calls only, so never stay long.
+        """
+        cycle: Any = self.cycle
         try:
-            self.cycle.get(self._deliver, timeout=timeout)
+            cycle.get(self._deliver, timeout=timeout)
         except Empty:
-            full = not all(channel.qos.can_consume() for channel in self.channels)
-            time.sleep(PAUSE_FULL_S if full else self.polling_interval)
+            channels: Any = self.channels
+            full = not all(channel.qos.can_consume() for channel in channels)
+            time.sleep(PAUSE_FULL_S if full else self.polling_interval or PAUSE_EMPTY_S)
             raise TimeoutError from None
 
     def driver_version(self) -> str:

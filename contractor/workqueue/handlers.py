@@ -1,4 +1,7 @@
-"""Who does the work of each kind. Registered in an app's ready(), by name, so that no lower room imports a higher one."""
+"""Who does the work of each kind.
+
+Registered in an app's ready(), by name, so that no lower room imports a higher one.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,10 @@ class Handler(Protocol):
 
 
 class WorkRefused(Exception):
-    """An expected failure: the item ends as failed at once, with these words. Anything else raised is tried again."""
+    """An expected failure.
+
+    The item ends as failed at once, with these words. Anything else raised is tried again.
+    """
 
     def __init__(self, type: str, title: str, detail: str, **more: object) -> None:
         super().__init__(detail)

@@ -1,4 +1,7 @@
-"""From the row to the broker. When the broker is away the row stays waiting, marked for the sweeper; nothing is lost."""
+"""From the row to the broker.
+
+When the broker is away the row stays waiting, marked for the sweeper; nothing is lost.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Tells the row every few seconds that its worker lives. A thread, because the work itself may be one long call."""
+"""Tells the row every few seconds that its worker lives.
+
+A thread, because the work itself may be one long call.
+"""
 
 from __future__ import annotations
 

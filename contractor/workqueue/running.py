@@ -1,9 +1,13 @@
-"""Carrying out one item: claim it, keep its heart beating, do the work, close it. Every step asks for the claim."""
+"""Carrying out one item.
+
+Claim it, keep its heart beating, do the work, close it. Every step asks for the claim.
+"""
 
 from __future__ import annotations
 
 import logging
 import uuid
+from contextlib import AbstractContextManager
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -23,7 +27,7 @@ log = logging.getLogger(__name__)
 
 
 def claim(item_id: uuid.UUID, now: datetime) -> WorkItem | None:
-    """The item, now ours; None when there is nothing to claim (done, not yet due, or another worker has it)."""
+    """The item, now ours; None when there is nothing to claim: done, not yet due, or held by another."""
     mine = uuid.uuid4()
     claimable = Q(state=WorkItem.State.WAITING, due_at__lte=now) | Q(
         state=WorkItem.State.RUNNING, heartbeat_at__lt=now - settings.WORK_LOST_AFTER,
@@ -38,17 +42,21 @@ def claim(item_id: uuid.UUID, now: datetime) -> WorkItem | None:
     return WorkItem.objects.held_by(item_id, mine).select_related("asked_by").first()
 
 
+def actor_of(item: WorkItem) -> AbstractContextManager[None]:
+    """The trail names the person who asked, and the work that wrote."""
+    who = item.asked_by
+    return acting_as(who.pk, f"{item.kind} for {who.email}"[:80]) if who else acting_as(None, item.kind)
+
+
 def run(item_id: uuid.UUID) -> str:
     """What became of it: nothing, done, refused, failed, again or lost."""
     item = claim(item_id, timezone.now())
     if item is None or item.claim is None:
         return "nothing"
     progress = Progress(item.pk, item.claim)
-    who = item.asked_by
     try:
-        with acting_as(who.pk if who else None, f"{item.kind} for {who.email}" if who else item.kind):
-            with beating(item.pk, item.claim):
-                result = HANDLERS[item.kind](item, progress)
+        with actor_of(item), beating(item.pk, item.claim):
+            result = HANDLERS[item.kind](item, progress)
         return close_done(item, result)
     except ClaimLost:
         log.warning("%s %s was taken over by another worker; this result is dropped", item.kind, item.pk)

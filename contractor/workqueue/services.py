@@ -1,4 +1,7 @@
-"""Asking for work. The row is written with the facts it rests on; the broker hears of it only after the commit."""
+"""Asking for work.
+
+The row is written with the facts it rests on; the broker hears of it only after the commit.
+"""
 
 from __future__ import annotations
 
@@ -53,8 +56,13 @@ def queue(
                 if not WorkItem.objects.identical_waiting(same_as).exists():
                     raise
                 continue
-            transaction.on_commit(lambda: hand_over(item), robust=True)
+            hand_over_on_commit(item)
             return item
+
+
+def hand_over_on_commit(item: WorkItem) -> None:
+    """Robust: nothing that happens to the broker may fail the write, which is committed already."""
+    transaction.on_commit(lambda: hand_over(item), robust=True)
 
 
 def waiting_already(same_as: str, asked_by: Person | None) -> WorkItem | None:
@@ -76,7 +84,7 @@ def retry(item: WorkItem) -> WorkItem:
         )  # fmt: skip
         item.refresh_from_db()
         if changed:
-            transaction.on_commit(lambda: hand_over(item), robust=True)
+            hand_over_on_commit(item)
         return item
 
 

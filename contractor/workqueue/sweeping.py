@@ -1,4 +1,7 @@
-"""The safety net under the broker: waiting rows it does not carry are handed over again, lost rows taken back."""
+"""The safety net under the broker.
+
+Waiting rows it does not carry are handed over again, lost rows taken back.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +39,10 @@ def some_locked(rows: QuerySet[WorkItem], limit: int = AT_ONCE) -> list[WorkItem
 
 
 def fail_poisoned(now: datetime) -> int:
-    """Rows whose worker was lost at the last attempt: end them with words rather than kill one more worker."""
+    """Rows whose worker was lost at the last attempt.
+
+    End them with words rather than kill one more worker.
+    """
     problem = {
         "type": "/api/v1/problems/work-lost/",
         "title": "The worker was lost each time",
@@ -56,9 +62,17 @@ def reclaim_lost(now: datetime) -> int:
         taken_back = 0
         for row in rows:
             pause = timedelta(seconds=settings.WORK_BACK_OFF_S * (row.attempts - 1))
-            taken_back += WorkItem.objects.lost_at(now).filter(pk=row.pk, claim=row.claim).update(
-                state=WorkItem.State.WAITING, claim=None, heartbeat_at=None, handed_over_at=None, due_at=now + pause
-            )  # fmt: skip
+            taken_back += (
+                WorkItem.objects.lost_at(now)
+                .filter(pk=row.pk, claim=row.claim)
+                .update(
+                    state=WorkItem.State.WAITING,
+                    claim=None,
+                    heartbeat_at=None,
+                    handed_over_at=None,
+                    due_at=now + pause,
+                )
+            )
     return taken_back
 
 
@@ -70,7 +84,7 @@ def hand_over_due(now: datetime) -> int:
 
 
 def hand_over_lane(lane: str, now: datetime) -> int:
-    """Rows the broker never got, and as many of the others as the broker is short of (it may have lost them)."""
+    """Rows the broker never got, and as many others as the broker is short of: it may have lost them."""
     due = WorkItem.objects.due_at(now).filter(lane=lane)
     with transaction.atomic():
         rows = some_locked(due.filter(handed_over_at=None).order_by("due_at"))
@@ -95,7 +109,8 @@ def messages_in(lane: str) -> int | None:
     try:
         with current_app.connection_for_read() as broker:
             broker.ensure_connection(max_retries=1, timeout=5)
-            return int(broker.default_channel.queue_declare(queue=lane, durable=True).message_count)
+            channel: Any = broker.default_channel
+            return int(channel.queue_declare(queue=lane, durable=True).message_count)
     except (OperationalError, OSError) as exc:
         log.warning("the broker is away: %s", exc)
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from itertools import pairwise
 
 import pytest
 from django.utils import timezone
@@ -70,7 +71,7 @@ def test_the_wait_ends_and_is_not_prolonged_by_trying(cast: Cast) -> None:
         guard.seconds_to_wait("a@example.org", "192.0.2.1", now + dt.timedelta(seconds=i)) for i in range(30)
     ]
     assert waits[: guard.BOTH_LIMIT] == [0] * guard.BOTH_LIMIT
-    assert all(later < earlier for earlier, later in zip(waits[10:], waits[11:], strict=False))
+    assert all(later < earlier for earlier, later in pairwise(waits[10:]))
     assert guard.seconds_to_wait("a@example.org", "192.0.2.1", now + guard.WINDOW) == 0
 
 
