@@ -46,14 +46,14 @@ class Assessor:
 
     def result(self, index: int) -> Result:
         """The result of the reading set at this place of the file's good rows."""
-        reading = self.inputs.readings[index]
+        reading, line = self.inputs.readings[index], self.inputs.lines[index]
         notes: tuple[str, ...] = ()
         try:
             assessment = self._assess(reading)
         except Exception as error:  # One row that the engine cannot bear must not cost the others.
             assessment = _failed(reading, error)
-            notes = (f"line {reading.line} of the readings: not computed: {type(error).__name__}: {error}",)
-        return Result(as_json_line(reading, assessment), notes)
+            notes = (f"readings, line {line}: warning: not computed: {type(error).__name__}: {error}",)
+        return Result(as_json_line(line, reading, assessment), notes)
 
     def _assess(self, reading: ReadingSet) -> Assessment:
         assess = self.given or _engine()

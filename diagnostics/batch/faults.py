@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-LONGEST_VALUE_SHOWN = 60
+LONGEST_SHOWN = 60
 
 
-def shown(value: str) -> str:
-    """The value on one line, between single quotes, control characters escaped, long ones cut."""
-    cut = value if len(value) <= LONGEST_VALUE_SHOWN else value[:LONGEST_VALUE_SHOWN] + "..."
-    return "'" + "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in cut) + "'"
+def one_line(text: str) -> str:
+    """The text on one line: line ends and control characters written as escapes."""
+    if text.isprintable():
+        return text
+    return "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+
+
+def cut(text: str) -> str:
+    """The text, or its beginning where it is long."""
+    return text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "..."
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +35,9 @@ class Fault:
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
-        column = f" {self.column}:" if self.column else ""
-        value = "" if self.value is None else f" {shown(self.value)}:"
-        return f"{place}:{column}{value} {self.reason}; expected {self.expected}"
+        column = f" {cut(self.column)}:" if self.column else ""
+        value = "" if self.value is None else f" '{cut(self.value)}':"
+        return one_line(f"{place}:{column}{value} {self.reason}; expected {self.expected}")
 
 
 class NothingRun(Exception):

@@ -7,12 +7,11 @@ import re
 from dataclasses import dataclass
 
 from diagnostics.batch.columns import LIMIT, UNIT_WHERE_NONE_IS_WRITTEN, Column, Layout
-from diagnostics.batch.faults import Fault, NothingRun
-from diagnostics.batch.sheets import HEADER_LINE, Sheet
+from diagnostics.batch.faults import Fault, NothingRun, cut
+from diagnostics.batch.sheets import HEADER_LINE, OTHER_SEPARATORS, Sheet, separated_otherwise
 from diagnostics.engine.quantities import Conversion, UnitError, conversion
 
 _NAME_AND_UNIT = re.compile(r"\s*(?P<name>[^\[\]]*?)\s*(?:\[(?P<unit>[^\[\]]*)\]\s*)?")
-_OTHER_SEPARATORS = {";": "semicolons", "\t": "tabs"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,15 +93,13 @@ def _bind(index: int, cell: str, layout: Layout) -> Bound | None:
 
 def _refuse_other_separators(sheet: Sheet, layout: Layout) -> None:
     line = sheet.lines[0] if sheet.lines else ""
-    for separator, words in _OTHER_SEPARATORS.items():
+    for separator in OTHER_SEPARATORS:
         names = [split(part.strip().strip('"'))[0] for cell in sheet.header for part in cell.split(separator)]
         known = [name for name in names if layout.column(name) is not None]
         whole = [cell for cell in sheet.header if layout.column(split(cell)[0]) is not None]
         declared = line.strip().casefold() == f"sep={separator}".strip()
         if declared or (len(known) > len(whole) and any(separator in cell for cell in sheet.header)):
-            reason = f"{words} between the columns"
-            expected = "commas between the columns and points in the numbers"
-            raise NothingRun(Fault(sheet.name, HEADER_LINE, reason, expected))
+            raise NothingRun(separated_otherwise(sheet.name, separator))
 
 
 def _doubled(sheet: Sheet, layout: Layout) -> list[Fault]:
@@ -112,7 +109,7 @@ def _doubled(sheet: Sheet, layout: Layout) -> list[Fault]:
     faults = []
     for name, written in labels.items():
         if len(written) > 1 and layout.column(name) is not None:
-            reason = f"{name} is also there as {', '.join(written[:-1])}"
+            reason = f"{name} is also there as {', '.join(map(cut, written[:-1]))}"
             faults.append(Fault(sheet.name, HEADER_LINE, reason, "one column of each name", written[-1]))
     return faults
 
@@ -135,4 +132,4 @@ def _note_on_unknown(sheet: Sheet, layout: Layout, cell: str) -> str:
         fits = column.units_that_fit if column else ""
         hint = f"; did you mean {near[0]}{f' [{fits}]' if fits else ''}?"
     warning = f"warning: not a column of {layout.what}, not used{hint}"
-    return f"{sheet.name}:{HEADER_LINE}: {cell.strip()}: {warning}"
+    return f"{sheet.name}:{HEADER_LINE}: {cut(cell.strip())}: {warning}"

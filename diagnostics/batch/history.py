@@ -22,17 +22,20 @@ class Histories:
         for reading in readings:
             self._readings.setdefault(reading.unit, []).append(reading)
         for of_unit in self._readings.values():
-            of_unit.sort(key=_taken_at)
+            # Rows of the same time go by what they say, so that the file's order changes nothing.
+            of_unit.sort(key=lambda reading: (reading.taken_at, repr(reading)))
+        self._place = {id(one): place for rows in self._readings.values() for place, one in enumerate(rows)}
         self._tables = {unit: tuple(rows) for unit, rows in tables.items()}
         self._events = {unit: sorted(rows, key=_at) for unit, rows in events.items()}
 
     def before(self, reading: ReadingSet) -> History:
         """Everything known of the reading's unit up to its time, the reading itself left out."""
         of_unit = self._readings.get(reading.unit, [])
-        known = of_unit[: bisect_right(of_unit, reading.taken_at, key=_taken_at)]
+        known = bisect_right(of_unit, reading.taken_at, key=_taken_at)
+        own = self._place.get(id(reading), known)
         events = self._events.get(reading.unit, [])
         return History(
-            readings=tuple(one for one in known if one is not reading),
+            readings=(*of_unit[:own], *of_unit[own + 1 : known]),
             tables=self._tables.get(reading.unit, ()),
             events=tuple(events[: bisect_right(events, reading.taken_at, key=_at)]),
         )

@@ -27,11 +27,13 @@ _DESIGN_FLOW_WATER_K = 293.15
 class Inputs:
     """What the files held: facts, tables and events by unit, reading sets in the file's order.
 
+    `lines` are the reading sets' lines, kept apart so that a result does not depend on where its row stands.
     `unusable` says of a unit that units.csv names but badly what is wrong with it there.
     """
 
     facts: dict[str, ExchangerFacts] = field(default_factory=dict)
     readings: list[ReadingSet] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
     tables: dict[str, list[TableRow]] = field(default_factory=dict)
     events: dict[str, list[UnitEvent]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -152,14 +154,15 @@ def _read_readings(table: Table, inputs: Inputs) -> None:
             inputs.faults.append(_as_one(row))
             continue
         typed = table.typed(record, "taken_at")
-        inputs.readings.append(ReadingSet(**row.values, taken_at_as_typed=typed, line=row.line))
+        inputs.readings.append(ReadingSet(**row.values, taken_at_as_typed=typed))
+        inputs.lines.append(row.line)
 
 
 def _row_of_a_unit(table: Table, record: Record, inputs: Inputs, barometric_pa: float) -> Row:
     """A row that names a unit, which must stand once, and well, in the units file."""
     row = table.row(record, barometric_pa)
     unit = table.typed(record, "unit")
-    if not unit or record.fault or unit in inputs.facts:
+    if not unit or unit in inputs.facts or table.shape_fault(record):
         return row
     return replace(row, faults=(_unusable_unit(table, record, inputs, unit), *row.faults))
 

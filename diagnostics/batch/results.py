@@ -38,16 +38,16 @@ KEYS = (
 """The keys of every result, in this order; further ones follow them."""
 
 
-def as_json_line(reading: ReadingSet, assessment: Assessment) -> str:
+def as_json_line(line: int, reading: ReadingSet, assessment: Assessment) -> str:
     """One line of JSON, ASCII only, without NaN or infinity."""
-    return json.dumps(as_object(reading, assessment), allow_nan=False)
+    return json.dumps(as_object(line, reading, assessment), allow_nan=False)
 
 
-def as_object(reading: ReadingSet, assessment: Assessment) -> dict[str, object]:
+def as_object(line: int, reading: ReadingSet, assessment: Assessment) -> dict[str, object]:
     """The result of one row: the promised keys, then what else the engine tells."""
     names = [one.name for one in dataclasses.fields(assessment) if one.name != "more"]
     fields: dict[str, Any] = {name: getattr(assessment, name) for name in names}
-    fields |= {"line": reading.line, "unit": reading.unit, "mode": reading.mode}
+    fields |= {"line": line, "unit": reading.unit, "mode": reading.mode}
     fields["taken_at"] = reading.taken_at_as_typed or reading.taken_at.isoformat()
     for name in INTERVALS:
         if fields[name] is not None and not _finite(fields[name]):
@@ -67,7 +67,7 @@ def withheld(reading: ReadingSet, reason: Warning, do_next: str) -> Assessment:
         unit=reading.unit,
         taken_at=reading.taken_at_as_typed or reading.taken_at.isoformat(),
         mode=reading.mode,
-        line=reading.line,
+        line=None,
         **nothing,
         probability_over_limit=None,
         limit=None,

@@ -48,13 +48,29 @@ class Table:
         label = next((bound.label for bound in self.header.bound if bound.column.name == name), name)
         return Fault(self.sheet.name, record.line, reason, expected, label, self.typed(record, name))
 
+    def shape_fault(self, record: Record) -> Fault | None:
+        """What keeps a record from being cells under the columns: quotes, semicolons, or too many cells."""
+        name, width = self.sheet.name, self.header.width
+        if record.fault:
+            return Fault(name, record.line, record.fault, "quotes in pairs around a whole cell")
+        first = record.cells[0]
+        if len(record.cells) < width and first.count(";") >= min(2, width - 1):
+            reason, expected = "semicolons between the cells", "commas between them and points in the numbers"
+            return Fault(name, record.line, reason, expected, value=first)
+        for index, cell in enumerate(record.cells):
+            if cell.strip() and (index >= width or index in self.header.nameless):
+                reason = "a cell under no column name; a decimal comma, or a comma in a text without quotes?"
+                expected = f"{width} cells, points in the numbers"
+                return Fault(name, record.line, reason, expected, f"cell {index + 1}", cell)
+        return None
+
     def row(self, record: Record, barometric_pa: float) -> Row:
         """All cells of a record. Gauge pressures become absolute with the barometric pressure."""
-        if record.fault:
-            fault = Fault(self.sheet.name, record.line, record.fault, "quotes in pairs around a whole cell")
-            return Row(record.line, {}, (fault,))
+        shape = self.shape_fault(record)
+        if shape is not None:
+            return Row(record.line, {}, (shape,))
         values: dict[str, Any] = {}
-        faults = list(_extra_cells(self, record))
+        faults: list[Fault] = []
         for bound in self.header.bound:
             try:
                 _take(values, bound, _cell(record, bound), barometric_pa)
@@ -71,20 +87,6 @@ def open_table(name: str, layout: Layout) -> Table:
 
 def _cell(record: Record, bound: Bound) -> str:
     return record.cells[bound.index].strip() if bound.index < len(record.cells) else ""
-
-
-def _extra_cells(table: Table, record: Record) -> Iterator[Fault]:
-    """Cells under no column name: a decimal comma or a comma in a text shifts all that stand behind it."""
-    if len(record.cells) == 1 and table.header.width > 1 and ";" in record.cells[0]:
-        reason, expected = "semicolons between the cells", "commas between them and points in the numbers"
-        yield Fault(table.sheet.name, record.line, reason, expected, value=record.cells[0])
-        return
-    for index, cell in enumerate(record.cells):
-        if cell.strip() and (index >= table.header.width or index in table.header.nameless):
-            reason = "a cell under no column name; a decimal comma, or a comma in a text without quotes?"
-            expected = f"{table.header.width} cells, points in the numbers"
-            yield Fault(table.sheet.name, record.line, reason, expected, f"cell {index + 1}", cell)
-            return
 
 
 def _take(values: dict[str, Any], bound: Bound, cell: str, barometric_pa: float) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnostics.batch.assessing import Assess, Assessor, Settings, assess_in_order
-from diagnostics.batch.faults import Fault, NothingRun
+from diagnostics.batch.faults import Fault, NothingRun, one_line
 from diagnostics.batch.reading import Inputs, read_inputs
 from diagnostics.batch.sink import Writer, results_file
 
@@ -80,4 +80,4 @@ def _processes(job: Job, inputs: Inputs) -> int:
 
 def _say(lines: Sequence[object], errors: Writer) -> None:
     for line in lines:
-        errors.write(f"{line}\n")
+        errors.write(one_line(str(line)) + "\n")

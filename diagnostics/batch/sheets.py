@@ -11,6 +11,7 @@ from pathlib import Path
 from diagnostics.batch.faults import Fault, NothingRun
 
 HEADER_LINE = 1
+OTHER_SEPARATORS = {";": "semicolons", "\t": "tabs"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +50,17 @@ def open_sheet(name: str) -> Sheet:
     if head is None or head.blank:
         raise NothingRun(Fault(name, HEADER_LINE, "no header", "column names in the first line"))
     if head.fault:
+        for separator in OTHER_SEPARATORS:
+            if separator in lines[0] and "," not in lines[0]:
+                raise NothingRun(separated_otherwise(name, separator))
         raise NothingRun(Fault(name, HEADER_LINE, head.fault, "a header of names with commas between them"))
     return Sheet(name, head.cells, lines, head.last_line)
+
+
+def separated_otherwise(name: str, separator: str) -> Fault:
+    """The fault of a file that has another mark than the comma between its columns."""
+    expected = "commas between the columns and points in the numbers"
+    return Fault(name, HEADER_LINE, f"{OTHER_SEPARATORS[separator]} between the columns", expected)
 
 
 def _text(name: str) -> str:

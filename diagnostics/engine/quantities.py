@@ -12,7 +12,6 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from tokenize import TokenError
 from types import MappingProxyType
 from typing import Any
 
@@ -78,6 +77,10 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
 
 _MAY_BE_BLANK = ("fraction", "ratio", "count")
 _TEMPERATURE_DIFFERENCES = ("kelvin", "delta_degree_Celsius", "delta_degree_Fahrenheit")
+_LONGEST_UNIT = 80
+_POWER_OF_A_NUMBER = re.compile(r"[\d.)]\s*(\*\*|\^|[⁰¹²³⁴-⁹⁻])")
+"""Would be worked out by the parser, for hours where someone types 9**9**9**9."""
+
 _MEANT = MappingProxyType({"F": "degF", "C": "degC", "f": "degF", "c": "degC"})
 
 
@@ -334,9 +337,13 @@ def _parse(typed: str, kind: str) -> Any:
     if "temperature" in kind and typed in _MEANT:
         raise UnitError(typed, "not a unit of temperature", KINDS[kind].expected)
     spelled = re.sub(r"\b(mm|cm|m|ft|in|inch|foot|yd)([23])\b", r"\1**\2", typed)
+    if len(spelled) > _LONGEST_UNIT or _POWER_OF_A_NUMBER.search(spelled):
+        raise UnitError(typed[:_LONGEST_UNIT], "not a known unit", KINDS[kind].expected)
     try:
         return registry().parse_units(spelled)
-    except (pint.PintError, ValueError, TypeError, AttributeError, SyntaxError, TokenError) as error:
+    except (
+        Exception
+    ) as error:  # The parser lets many kinds through, AssertionError and RecursionError among them.
         raise UnitError(typed, "not a known unit", KINDS[kind].expected) from error
 
 
@@ -353,6 +360,9 @@ def _refuse_wrong_temperature(parsed: Any, typed: str, kind: str) -> None:
 
 def _line(parsed: Any, si_unit: str) -> tuple[float, float]:
     quantity = registry().Quantity
-    at_zero = float(quantity(0.0, parsed).to(si_unit).magnitude)
-    at_thousand = float(quantity(1000.0, parsed).to(si_unit).magnitude)
+    try:
+        at_zero = float(quantity(0.0, parsed).to(si_unit).magnitude)
+        at_thousand = float(quantity(1000.0, parsed).to(si_unit).magnitude)
+    except Exception as error:
+        raise UnitError(str(parsed), "not a unit of a usable size", si_unit) from error
     return (at_thousand - at_zero) / 1000.0, at_zero
