@@ -5,3 +5,6 @@ class DiagnosticsConfig(AppConfig):
     name = "diagnostics"
     label = "diagnostics"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from diagnostics import tasks  # noqa: F401

@@ -3,6 +3,7 @@ from django.db.models import Q
 
 from contractor.visits.models import Reading
 from contractor.workqueue.models import WorkItem
+from diagnostics.querysets import AssessmentQuerySet
 
 VERDICTS = ("fouled", "clean", "undecided")
 
@@ -31,6 +32,8 @@ class Assessment(models.Model):
     do_next = models.TextField()
     result = models.JSONField(help_text="the whole answer, as the batch command prints it")
 
+    objects = AssessmentQuerySet.as_manager()
+
     class Meta:
         ordering = ["-id"]
         constraints = [
@@ -46,3 +49,7 @@ class Assessment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.reading} {self.verdict}"
+
+    @property
+    def is_current(self) -> bool:
+        return self.superseded_at is None and self.reading.superseded_at is None

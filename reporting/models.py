@@ -7,15 +7,21 @@ from contractor.trail.tracked import Tracked
 from contractor.visits.models import Visit
 from contractor.workqueue.models import WorkItem
 from diagnostics.models import Assessment
+from reporting.querysets import DocumentQuerySet
 
+KINDS = ("visit_report",)
 PAPERS = ("a4", "letter")
 STATES = ("prepared", "released", "withdrawn")
+
+
+def words(names: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [(name, name.replace("_", " ")) for name in names]
 
 
 class Document(Tracked):
     """A PDF prepared by a worker. Clients see released ones only."""
 
-    kind = models.CharField(max_length=20, default="visit_report")
+    kind = models.CharField(max_length=20, choices=words(KINDS), default="visit_report")
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="documents")
     exchanger = models.ForeignKey(
         Exchanger, null=True, blank=True, on_delete=models.PROTECT, related_name="documents"
@@ -30,11 +36,11 @@ class Document(Tracked):
         WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="documents"
     )
     title = models.CharField(max_length=200)
-    paper = models.CharField(max_length=8, choices=[(p, p) for p in PAPERS], default="a4")
-    file = models.FileField(upload_to="documents/%Y/%m/")
+    paper = models.CharField(max_length=8, choices=words(PAPERS), default="a4")
+    file = models.FileField(upload_to="documents/", help_text="named by its digest")
     sha256 = models.CharField(max_length=64)
-    state = models.CharField(max_length=12, choices=[(s, s) for s in STATES], default="prepared")
-    prepared_at = models.DateTimeField(auto_now_add=True)
+    state = models.CharField(max_length=12, choices=words(STATES), default="prepared")
+    prepared_at = models.DateTimeField(auto_now_add=True, db_index=True)
     released_at = models.DateTimeField(null=True, blank=True)
     released_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
@@ -45,9 +51,12 @@ class Document(Tracked):
     )
     withdrawn_because = models.CharField(max_length=300, blank=True)
 
+    objects = DocumentQuerySet.as_manager()
+
     class Meta:
         ordering = ["-prepared_at", "id"]
         constraints = [
+            models.CheckConstraint(condition=Q(kind__in=KINDS), name="document_kind_known"),
             models.CheckConstraint(condition=Q(state__in=STATES), name="document_state_known"),
             models.CheckConstraint(condition=Q(paper__in=PAPERS), name="document_paper_known"),
             models.CheckConstraint(
@@ -55,8 +64,9 @@ class Document(Tracked):
                 name="document_released_by_someone",
             ),
             models.CheckConstraint(
-                condition=~Q(state="withdrawn") | Q(withdrawn_at__isnull=False, withdrawn_by__isnull=False),
-                name="document_withdrawn_by_someone",
+                condition=~Q(state="withdrawn")
+                | Q(withdrawn_at__isnull=False, withdrawn_by__isnull=False) & ~Q(withdrawn_because=""),
+                name="document_withdrawn_by_someone_who_says_why",
             ),
         ]
 

@@ -8,15 +8,24 @@ from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
 from contractor.accounts import api as accounts
+from contractor.register import api as register
+from contractor.visits import api as visits
 from contractor.workqueue import api as workqueue
+from diagnostics import api as diagnostics
+from reporting import api as reporting
 
 router = SimpleRouter(use_regex_path=False)
 accounts.register(router)
 workqueue.register(router)
+register.register(router)
+visits.register(router)
+diagnostics.register(router)
+reporting.register(router)
 
 urlpatterns = [
     path("", include("contractor.accounts.urls")),
     path("", include("contractor.http.urls")),
+    path("", include("diagnostics.urls")),
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     *router.urls,
 ]

@@ -1,0 +1,177 @@
+"""The engine applied to records: what a reading tells is kept, what it told before stays beside it."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import logging
+from collections.abc import Callable
+from datetime import datetime
+from typing import Protocol
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from contractor.accounts.models import Person
+from contractor.register.models import Exchanger
+from contractor.register.services import REASSESS
+from contractor.visits.models import Reading
+from contractor.visits.services.rules import ASSESS
+from contractor.workqueue.models import WorkItem
+from contractor.workqueue.services import queue
+from diagnostics import selectors
+from diagnostics.answers import columns_of
+from diagnostics.batch.results import withheld
+from diagnostics.engine import records
+from diagnostics.models import Assessment
+from diagnostics.querysets import AssessmentQuerySet
+
+log = logging.getLogger(__name__)
+
+TRIES = 3
+NO_LONGER_COUNTS = "the reading was corrected, moved or set aside"
+FACTS_CHANGED = "facts, history or instruments it rests on changed"
+# What a computation may raise on readings or facts it cannot bear. A worker's time limit is not among them.
+COMPUTATION_FAULTS = (ValueError, ArithmeticError, LookupError, TypeError, AttributeError, AssertionError)
+
+Before = Callable[[], None]
+
+
+class Tells(Protocol):
+    """How far the work is, and whether it is still ours to write."""
+
+    def tell(self, done: int, of: int, words: str = "") -> None: ...
+    def still_ours(self) -> None: ...
+
+
+class NotSettling(RuntimeError):
+    """The facts changed under every attempt; the queue tries again later."""
+
+
+def request_assessment(reading: Reading, asked_by: Person | None = None) -> WorkItem:
+    return queue(ASSESS, str(reading.pk), asked_by=asked_by)
+
+
+def request_reassessment(exchanger: Exchanger, asked_by: Person | None = None, because: str = "") -> WorkItem:
+    payload = {"because": because} if because else {}
+    return queue(REASSESS, str(exchanger.pk), payload=payload, lane="bulk", asked_by=asked_by)
+
+
+def assess_reading(
+    reading_id: UUID,
+    *,
+    work_item: WorkItem | None = None,
+    because: str = "",
+    before_writing: Before | None = None,
+) -> Assessment | None:
+    """Judge one reading and keep the answer. Nothing changes where it rests on the same inputs as before.
+
+    None where the reading no longer counts. What was known is read again under the reading's lock: facts that
+    changed while the engine computed are not lost.
+    """
+    reading = _loaded(reading_id)
+    for _ in range(TRIES):
+        inputs = selectors.inputs_of(reading)
+        answer = None if reading.superseded_at else judge(inputs)
+        with transaction.atomic():
+            if before_writing is not None:
+                before_writing()
+            held = Reading.objects.select_for_update().filter(pk=reading_id)
+            if not held.exists():
+                raise Reading.DoesNotExist(str(reading_id))
+            reading = _loaded(reading_id)
+            if reading.superseded_at is not None:
+                _void(Assessment.objects.filter(reading=reading_id), NO_LONGER_COUNTS, timezone.now())
+                return None
+            if answer is not None and selectors.inputs_of(reading) == inputs:
+                return _keep(reading, inputs, answer, work_item, because)
+    raise NotSettling(f"what reading {reading_id} rests on changed {TRIES} times while it was assessed")
+
+
+def reassess_exchanger(
+    exchanger_id: UUID, progress: Tells, *, work_item: WorkItem | None = None, because: str = ""
+) -> list[Assessment]:
+    """Judge every reading of an exchanger again, oldest first."""
+    exchanger = Exchanger.objects.get(pk=exchanger_id)
+    gone = Assessment.objects.of_exchanger(exchanger_id).filter(reading__superseded_at__isnull=False)
+    with transaction.atomic():
+        progress.still_ours()
+        _void(gone, NO_LONGER_COUNTS, timezone.now())
+    standing = Reading.objects.standing().filter(exchanger=exchanger).order_by("taken_at", "pk")
+    ids = list(standing.values_list("pk", flat=True))
+    kept = []
+    for place, reading_id in enumerate(ids):
+        progress.tell(place, len(ids), f"reading {place + 1} of {len(ids)}")
+        made = assess_reading(
+            reading_id, work_item=work_item, because=because, before_writing=progress.still_ours
+        )
+        if made is not None:
+            kept.append(made)
+    progress.tell(len(ids), len(ids), "all readings assessed")
+    return kept
+
+
+def judge(inputs: selectors.Inputs) -> records.Assessment:
+    """The engine's answer, or one without a number that says why the engine gave none."""
+    from diagnostics.engine.assessment import assess  # loads the property library: not before needed
+
+    try:
+        return assess(inputs.facts, inputs.reading, inputs.history, inputs.instruments or None)
+    except COMPUTATION_FAULTS as fault:
+        log.warning(
+            "reading of %s at %s not computed", inputs.facts.unit, inputs.reading.taken_at, exc_info=fault
+        )
+        return _not_computed(inputs, fault)
+
+
+def _not_computed(inputs: selectors.Inputs, fault: Exception) -> records.Assessment:
+    from diagnostics.engine.assessment import ENGINE_VERSION
+
+    words = str(fault) if isinstance(fault, ValueError) and str(fault) else type(fault).__name__
+    reason = records.Warning(
+        "not_computed", f"The number is withheld because the computation failed: {words}."
+    )
+    do_next = "Look for a reading of absurd size or a slip in the unit's data, correct it, and assess again."
+    digest = hashlib.sha256(repr((ENGINE_VERSION, inputs)).encode()).hexdigest()
+    answer = withheld(inputs.reading, reason, do_next)
+    return dataclasses.replace(answer, engine_version=ENGINE_VERSION, inputs_digest=digest)
+
+
+def _loaded(reading_id: UUID) -> Reading:
+    rows = Reading.objects.select_related(*selectors.WITH_EXCHANGER)
+    return rows.prefetch_related("gauge_set__instruments").get(pk=reading_id)
+
+
+def _keep(
+    reading: Reading,
+    inputs: selectors.Inputs,
+    answer: records.Assessment,
+    work_item: WorkItem | None,
+    because: str,
+) -> Assessment:
+    current = Assessment.objects.filter(reading=reading, superseded_at__isnull=True).first()
+    if current is not None:
+        same = (current.inputs_digest, current.engine_version) == (
+            answer.inputs_digest,
+            answer.engine_version,
+        )
+        if same:
+            return current
+        why = because or _why(current, answer)
+        _void(Assessment.objects.filter(pk=current.pk), why, timezone.now())
+    if reading.supersedes_id is not None:
+        _void(Assessment.objects.filter(reading=reading.supersedes_id), NO_LONGER_COUNTS, timezone.now())
+    return Assessment.objects.create(
+        reading=reading, work_item=work_item, **columns_of(inputs.reading, answer)
+    )
+
+
+def _why(before: Assessment, now: records.Assessment) -> str:
+    if before.engine_version != now.engine_version:
+        return f"engine {now.engine_version} instead of {before.engine_version}"
+    return FACTS_CHANGED
+
+
+def _void(rows: AssessmentQuerySet, because: str, now: datetime) -> None:
+    rows.filter(superseded_at__isnull=True).update(superseded_at=now, superseded_because=because[:200])

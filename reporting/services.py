@@ -1,0 +1,121 @@
+"""What the business does with documents: ask for one, prepare it, release it, withdraw it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from contractor.accounts.models import Person
+from contractor.http.problem_types import declare
+from contractor.http.problems import Problem
+from contractor.workqueue import kinds
+from contractor.workqueue.models import WorkItem
+from contractor.workqueue.services import queue
+from diagnostics.models import Assessment
+from reporting import files, selectors
+from reporting.documents import visit_report
+from reporting.models import Document
+
+VISIT_REPORT = kinds.declare("visit_report", "prepare the visit report of an exchanger as PDF")
+declare("document-not-prepared", 409, "Only a prepared document can be released",
+        "It was released or withdrawn already; prepare a new one.")  # fmt: skip
+declare("document-outdated", 409, "The document no longer tells what is known",
+        "Its readings were corrected or assessed again since; prepare a new one.")  # fmt: skip
+declare("document-withdrawn", 409, "The document is withdrawn already",
+        "A withdrawn document stays withdrawn; prepare a new one.")  # fmt: skip
+declare("nothing-assessed", 409, "Nothing to report yet",
+        "This exchanger has no assessment that stands; post readings first.")  # fmt: skip
+
+Before = Callable[[], None]
+
+
+class NothingAssessed(Exception):
+    """There is no assessment that the document could rest on."""
+
+
+def request_visit_report(subject: str, paper: str, asked_by: Person | None = None) -> WorkItem:
+    """`subject` is the id of an exchanger (its latest assessment) or of an assessment."""
+    return queue(VISIT_REPORT, subject, payload={"paper": paper}, asked_by=asked_by)
+
+
+def latest_assessment_of(exchanger_id: UUID) -> Assessment | None:
+    return Assessment.objects.current().of_exchanger(exchanger_id).latest_taken_first().first()
+
+
+def assessment_meant(subject: str) -> Assessment:
+    rows = Assessment.objects.select_related(*selectors.WITH_EVERYTHING)
+    if subject.isdecimal():
+        found = rows.filter(pk=int(subject)).first()
+    else:
+        found = rows.current().of_exchanger(UUID(subject)).latest_taken_first().first()
+    if found is None:
+        raise NothingAssessed(subject)
+    return found
+
+
+def prepare_visit_report(
+    subject: str, paper: str, *, work_item: WorkItem | None = None, before_writing: Before | None = None
+) -> Document:
+    """Write the PDF and its row. The same content asked for again gives the document that is there."""
+    assessment = assessment_meant(subject)
+    report = selectors.visit_report_of(assessment)
+    name, digest = files.keep(visit_report.render(report, paper), "pdf")
+    reading = assessment.reading
+    with transaction.atomic():
+        if before_writing is not None:
+            before_writing()
+        same = Document.objects.standing().filter(assessment=assessment, paper=paper, sha256=digest).first()
+        if same is not None:
+            return same
+        document = Document(
+            kind=VISIT_REPORT,
+            site_id=reading.visit.site_id,
+            exchanger_id=reading.exchanger_id,
+            visit_id=reading.visit_id,
+            assessment=assessment,
+            work_item=work_item,
+            title=visit_report.title_of(report)[:200],
+            paper=paper,
+            sha256=digest,
+        )
+        document.file.name = name
+        document.save()
+        return document
+
+
+def release(document: Document, by: Person, now: datetime) -> Document:
+    """Let the client see it. What no longer tells what is known is refused."""
+    if document.state != "prepared":
+        raise Problem("document-not-prepared", f"This document is {document.state}; prepare a new one.")
+    if is_outdated(document):
+        raise Problem("document-outdated")
+    document.state, document.released_at, document.released_by = "released", now, by
+    document.save()
+    return document
+
+
+def withdraw(document: Document, by: Person, because: str, now: datetime) -> Document:
+    """Take it back; the file and the row stay for the record."""
+    if document.state == "withdrawn":
+        raise Problem("document-withdrawn")
+    document.state, document.withdrawn_at, document.withdrawn_by = "withdrawn", now, by
+    document.withdrawn_because = because
+    document.save()
+    return document
+
+
+def is_outdated(document: Document) -> bool:
+    assessment = document.assessment
+    return assessment is not None and not assessment.is_current
+
+
+def file_name_of(document: Document) -> str:
+    """A name for the reader's disk: plain letters, told apart by its digest."""
+    plain = unicodedata.normalize("NFKD", document.title).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:80].strip("-") or "document"
+    return f"{slug}-{document.sha256[:8]}.pdf"
