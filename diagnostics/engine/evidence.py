@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnostics.engine.observation import CHANNELS, NEW, Coefficients, Observation
+from diagnostics.engine.observation import CHANNELS, NEW, Coefficients, Observation, nearest_end_k
 from diagnostics.engine.references import UNIT_AGAINST_TABLE, SurfacePlaces, set_spread
 from diagnostics.engine.surface import CleanSurface, Scale, Transfer, clean_sum, transfer
+from diagnostics.engine.uncertainty import draw
 from diagnostics.engine.unknowns import Unknowns
 
 Array = NDArray[np.float64]
@@ -30,6 +31,10 @@ class Stack:
     spread: Array
     places: SurfacePlaces
     scale: Scale
+    pinched: Array
+
+
+PINCHED_K = 1.5
 
 
 def links_of(seen: Observation, unknowns: Unknowns) -> list[tuple[int, int, float]]:
@@ -99,6 +104,7 @@ def stack(
         spread=np.array([set_spread(one) for one in seen]),
         places=places,
         scale=scale,
+        pinched=np.array([nearest_end_k(one) < PINCHED_K for one in seen]),
     )
 
 
@@ -183,3 +189,17 @@ RECTANGULAR_NODE, RECTANGULAR_WEIGHT = 1.8**0.5, 5 / 18
 def _spare(rise: Array, fall: Array, bend: Array, weight: Array, linear: Array) -> Array:
     """Variance along each unknown that its slope does not account for."""
     return np.maximum(weight * (rise**2 + fall**2) - bend**2 - linear**2, 0.0)  # type: ignore[no-any-return]
+
+
+def exact(one: Stack, row: int, x: Array, generator: np.random.Generator) -> Array:
+    """ln of one set's clean sum at draws of the unknowns, its own errors drawn too."""
+    mine = one.own_links[row]
+    errors = one.links[row * CHANNELS : (row + 1) * CHANNELS] @ x
+    errors += mine @ draw(generator, np.ones(mine.shape[1]), np.ones(mine.shape[1], bool), x.shape[1])
+    nominal = one.values[row, :, 0]
+    numbers = Coefficients(*(float(value[row, 0]) for value in one.coefficients))  # type: ignore[index]
+    true = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        seen = transfer(one.mode, numbers, float(nominal[3]), list(true), bool(one.counterflow[row, 0]))
+        clean = clean_sum(seen, numbers, surface_at(one.places, x), one.scale)
+        return np.log(clean) + one.biases[row] @ x  # type: ignore[no-any-return]

@@ -147,10 +147,48 @@ def draw_unknowns(problem: Problem, draws: int, generator: np.random.Generator) 
     """Physical draws of all unknowns, moved by the evidence."""
     unknowns = problem.unknowns
     z = draw(generator, np.ones(len(unknowns)), np.asarray(unknowns.rectangular), draws)
-    if problem.learned is not None:
-        shared = len(problem.learned.centre)
-        update_draws(z[:shared], problem.learned, generator)
+    learned = problem.learned
+    if learned is None:
+        return unknowns.values(z)
+    shared = len(learned.centre)
+    update_draws(z[:shared], learned, generator)
+    if any(stack.pinched.any() for stack in problem.stacks):
+        return _anchored(problem, learned, z, generator)
     return unknowns.values(z)
+
+
+def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.random.Generator) -> Array:
+    """Draws whose clean resistance is drawn again, exactly, given all the other unknowns.
+
+    The level of the clean resistance enters every set's ln sum as a plain term, so that given the rest each set tells
+    it outright: pinched sets by the full model, whose bend a straight line can't follow, the others by the line.
+    """
+    unknowns = problem.unknowns
+    place = problem.own_stack.places.ln_total
+    shared = len(learned.centre)
+    x = unknowns.values(z)
+    level = x[place].copy()
+    prior = 1 / unknowns.spread[place] ** 2
+    precision, told = prior, np.full(z.shape[1], prior * unknowns.mean[place])
+    first = 0
+    for stack in problem.stacks:
+        for row, pinched in enumerate(stack.pinched):
+            evidence_row = first + row
+            if pinched:
+                value = evidence.exact(stack, row, x[:shared], generator)
+                noise = stack.spread[row]
+            else:
+                slope = learned.jacobian[evidence_row]
+                value = learned.residual_at_centre[evidence_row] + slope @ (
+                    z[:shared] - learned.centre[:, None]
+                )
+                noise = learned.noise[evidence_row]
+            weight = 1 / noise**2
+            precision += weight
+            told += weight * (level - value)
+        first += len(stack.pinched)
+    x[place] = told / precision + generator.standard_normal(z.shape[1]) / precision**0.5
+    return x
 
 
 def outcome(problem: Problem, x: Array) -> Outcome:

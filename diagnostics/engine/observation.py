@@ -77,8 +77,6 @@ class Observation:
     counterflow: bool = True
     assumed: tuple[str, ...] = ()
     is_table: bool = False
-    superheat_k: float | None = None
-    subcooling_k: float | None = None
 
 
 class Coefficients(NamedTuple):
@@ -184,3 +182,11 @@ _PLAIN_VISCOSITY = 0.8900e-3
 _PLAIN_CONDUCTIVITY = 0.6065
 _PLAIN_SPECIFIC_HEAT = 4181.0
 """Plain water at 25 degC (IAPWS values, from memory): only the point from which films are scaled."""
+
+
+def nearest_end_k(seen: Observation) -> float:
+    """Smallest single-phase end difference of a set as read: below a kelvin or two the model bends sharply. [K]"""
+    entering, leaving = seen.values[Channel.ENTERING], seen.values[Channel.LEAVING]
+    if seen.mode == "cooling":
+        return seen.values[Channel.LIQUID] - entering
+    return (entering if seen.counterflow else leaving) - seen.values[Channel.THIRD]

@@ -22,7 +22,7 @@ SINGLE_PHASE_LOAD_EXPONENT = 0.8
 """Single-phase films grow with mass flow, here heat, to this power (Dittus and Boelter 1930)."""
 
 
-PINCH_K = 0.1
+PINCH_K = 0.07
 """End differences are softened below this, far inside the clamps' errors."""
 
 

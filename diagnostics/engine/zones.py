@@ -57,17 +57,18 @@ def mean_difference(one_end_k: Floats, other_end_k: Floats) -> Floats:
 def soften(difference_k: Floats, floor_k: float) -> Floats:
     r"""A temperature difference kept above zero without a kink: nearer to zero than `floor_k` it is bent up.
 
-    .. math:: \tfrac12\left(d + \sqrt{d^2 + 4 f^2}\right)
+    .. math:: f \ln\left(1 + e^{d / f}\right)
 
     Where an end is pinched, reading errors are larger than the difference itself: half of what they may mean would be
-    impossible, though the exchanger stands there. The bend keeps the order and stays within f^2/d of the value.
+    impossible, though the exchanger stands there. A surface with area to spare closes such an end exponentially, so
+    below zero the difference is told on a logarithmic scale; the order is kept.
 
     Parameters
     ----------
     difference_k : float or array
         Temperature difference, perhaps below zero by reading error. [K]
     floor_k : float
-        Value at zero; 0 leaves positive differences alone. [K]
+        Scale of the bend; 0 leaves the difference alone. [K]
 
     Returns
     -------
@@ -76,14 +77,18 @@ def soften(difference_k: Floats, floor_k: float) -> Floats:
 
     References
     ----------
-    The hyperbola with asymptotes 0 and d; a choice of this engine.
+    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2: the end difference of an exchanger falls
+    as e^-NTU; the bend itself is a choice of this engine.
 
     Examples
     --------
-    >>> round(float(soften(2.0, 0.1)), 4), round(float(soften(0.0, 0.1)), 4)
-    (2.005, 0.1)
+    >>> round(float(soften(2.0, 0.15)), 4), round(float(soften(0.0, 0.15)), 4)
+    (2.0, 0.104)
     """
-    return 0.5 * (difference_k + np.sqrt(difference_k * difference_k + 4 * floor_k * floor_k))  # type: ignore[no-any-return]
+    if floor_k <= 0:
+        return difference_k
+    ratio = difference_k / floor_k
+    return floor_k * np.where(ratio > 30, ratio, np.log1p(np.exp(np.minimum(ratio, 30))))  # type: ignore[no-any-return]
 
 
 def condensing_zones(
