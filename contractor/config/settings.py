@@ -248,6 +248,11 @@ SPECTACULAR_SETTINGS = {
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    "ENUM_NAME_OVERRIDES": {
+        "UnitKind": "contractor.register.models.units.UNIT_KIND_CHOICES",
+        "ExchangerKind": "contractor.register.models.units.EXCHANGER_KIND_CHOICES",
+        "FindingKind": "contractor.visits.models.FINDING_KIND_CHOICES",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "contractor.http.openapi.add_problem",

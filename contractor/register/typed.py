@@ -18,9 +18,13 @@ from diagnostics.engine import quantities
 LONGEST = 40
 SPACES = dict.fromkeys(map(ord, " \u00a0\u2009\u202f"), None)
 MINUS = {0x2212: "-", 0x2013: "-"}
+PARENTHESES = str.maketrans("()", "  ")
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+")
 A_NUMBER = "a number such as 85.2"
+# names with small powers, multiplied and divided: a power of powers would keep a calculator busy for ever
+FACTOR = r"[^\W\d][^\W]*[\u00b2\u00b3]?(\s*(\*\*|\^)\s*-?\d(?!\s*(\*\*|\^|\d)))?"
+UNIT = re.compile(rf"%|[\u00b0]?{FACTOR}(\s*[*/\u00b7 ]\s*[\u00b0]?{FACTOR})*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +147,14 @@ def settle(
     return settled
 
 
+def conversion_of(unit: str, quantity: Quantity) -> quantities.Conversion:
+    """How the unit becomes SI. Raises UnitError with what would be right."""
+    plain = unit.translate(PARENTHESES).strip()
+    if plain and not UNIT.fullmatch(plain):
+        raise quantities.UnitError(unit, "not a known unit", quantity.expected)
+    return quantities.conversion(unit.strip(), quantity.kind)
+
+
 def _settle_one(
     settled: Settled, quantity: Quantity, entry: object, barometric_pa: float, pointer: str
 ) -> None:
@@ -161,7 +173,7 @@ def _settle_one(
     except ValueError as error:
         settled.refuse(f"{pointer}/value", f"{error}.")
     try:
-        line = quantities.conversion(unit, quantity.kind)
+        line = conversion_of(unit, quantity)
         if line.is_mass_flow and not quantity.mass_column:
             raise quantities.UnitError(unit, "a mass a time; this is a volume a time", quantity.expected)
     except quantities.UnitError as error:

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from contractor.register.models import Exchanger, GaugeSet, Retirable, Site, Unit, known, si, word
+from contractor.register.models import Exchanger, GaugeSet, Retirable, Site, Unit, known, si, word, words
 from contractor.trail.tracked import Tracked
 from contractor.visits.querysets import CrewPlaceQuerySet, FindingQuerySet, ReadingQuerySet, VisitQuerySet
 from diagnostics.engine import records
@@ -135,7 +135,7 @@ class Reading(Tracked):
     back_flush = word(records.BACK_FLUSH_RESULTS, blank=True, max_length=16)
     fault_lockout = word(records.FAULT_LOCKOUTS, blank=True, max_length=24)
     note = models.TextField(blank=True)
-    as_typed = models.JSONField(default=dict)
+    as_typed = models.JSONField(default=dict, blank=True)
     supersedes = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="superseded_by"
     )
@@ -188,6 +188,7 @@ class Reading(Tracked):
 
 
 FINDING_KINDS = ("strainer", "back_flush", "lockout", "photo", "could_not_do", "note")
+FINDING_KIND_CHOICES = words(FINDING_KINDS)
 FINDING_VALUES = {
     "strainer": records.STRAINER_STATES,
     "back_flush": records.BACK_FLUSH_RESULTS,

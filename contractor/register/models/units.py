@@ -5,7 +5,17 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
-from contractor.register.models.base import Retirable, between, known, not_blank, positive, si, typed, word
+from contractor.register.models.base import (
+    Retirable,
+    between,
+    known,
+    not_blank,
+    positive,
+    si,
+    typed,
+    word,
+    words,
+)
 from contractor.register.models.customers import Site
 from contractor.register.models.tables import OperatingTable
 from contractor.register.querysets import ExchangerQuerySet, OfUnitQuerySet, UnitQuerySet
@@ -18,6 +28,8 @@ UNIT_KINDS = (
     "water_cooled_condenser",
     "water_cooled_chiller",
 )
+UNIT_KIND_CHOICES = words(UNIT_KINDS)
+EXCHANGER_KIND_CHOICES = words(records.EXCHANGER_KINDS)
 EXCHANGER_MODES = ("both", "cooling", "heating")
 METALS = (
     "copper",
