@@ -13,8 +13,8 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('diagnostics', '0001_initial'),
-        ('register', '0002_alter_clientaccess_changed_at_and_more'),
-        ('visits', '0003_alter_crewplace_changed_at_and_more'),
+        ('register', '0001_initial'),
+        ('visits', '0002_no_double_booking'),
         ('workqueue', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
