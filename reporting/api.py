@@ -130,7 +130,7 @@ class PdfRenderer(BaseRenderer):
 
 
 class DocumentViewSet(ReadOnlyRoomViewSet):
-    """Reports as PDF: prepared by a worker, released or withdrawn by the office; clients see released ones."""
+    """Reports as PDF, prepared by a worker, released or withdrawn by the office."""
 
     model = Document
     serializer_class = DocumentSerializer

@@ -101,6 +101,7 @@ def build(story: Sequence[Flowable], paper: str, imprint: Imprint) -> bytes:
         creator="Waterside",
         lang="en-GB",
         invariant=1,
+        initialFontName=REGULAR,
     )
     frame = Frame(
         MARGIN, FOOT, page_width - 2 * MARGIN, page_height - HEAD - FOOT,

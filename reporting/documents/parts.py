@@ -81,6 +81,11 @@ def section(title: str, *parts: Flowable, kept: int = 1) -> list[Flowable]:
     return [KeepTogether([*head, *parts[:kept]]), *parts[kept:]]
 
 
+def looking(look: list[Any]) -> TableStyle:
+    """Cells hold paragraphs of their own; the table's own font is set so that no other gets into the file."""
+    return TableStyle([("FONTNAME", (0, 0), (-1, -1), REGULAR), *look])
+
+
 def message_size(words: str) -> str:
     return "message-1" if len(words) <= 110 else "message-2" if len(words) <= 260 else "message-3"
 
@@ -105,7 +110,7 @@ def message(overline: str, words: str, verdict: Flowable, reasons: Sequence[str]
         ("BOTTOMPADDING", (0, 1), (0, 1), 8),
         ("BOTTOMPADDING", (0, last), (0, last), 14),
     ]
-    return Table(rows, colWidths=[width], style=TableStyle(look), splitInRow=1)
+    return Table(rows, colWidths=[width], style=looking(look), splitInRow=1)
 
 
 def beside(mark: Figure, words: Sequence[Flowable], width: float) -> Table:
@@ -118,9 +123,7 @@ def beside(mark: Figure, words: Sequence[Flowable], width: float) -> Table:
         ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
     ]
     column = mark.width + 8
-    return Table(
-        [[to_drawing(mark), list(words)]], colWidths=[column, width - column], style=TableStyle(look)
-    )
+    return Table([[to_drawing(mark), list(words)]], colWidths=[column, width - column], style=looking(look))
 
 
 def key_figures(cards: Sequence[tuple[str, str, str]], width: float) -> Table:
@@ -137,7 +140,7 @@ def key_figures(cards: Sequence[tuple[str, str, str]], width: float) -> Table:
     ]
     shares = [1.35 if len(note) > LONG_NOTE else 1.0 for _, _, note in cards]
     widths = [width * share / sum(shares) for share in shares]
-    return Table([cells], colWidths=widths, style=TableStyle(look))
+    return Table([cells], colWidths=widths, style=looking(look))
 
 
 def pairs(rows: Sequence[tuple[str, str]], width: float) -> Table:
@@ -157,7 +160,7 @@ def pairs(rows: Sequence[tuple[str, str]], width: float) -> Table:
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
     ]
     widths = [name, width / 2 - name, name, width / 2 - name]
-    return Table(cells, colWidths=widths, style=TableStyle(look), splitInRow=1)
+    return Table(cells, colWidths=widths, style=looking(look), splitInRow=1)
 
 
 def table(
@@ -179,7 +182,7 @@ def table(
     ]
     total = sum(shares)
     widths = [width * share / total for share in shares]
-    return Table(cells, colWidths=widths, style=TableStyle(look), repeatRows=1, splitInRow=1)
+    return Table(cells, colWidths=widths, style=looking(look), repeatRows=1, splitInRow=1)
 
 
 def numbered(sentences: Sequence[str], width: float, of: str = "body", mark: str | None = None) -> Table:
@@ -192,7 +195,7 @@ def numbered(sentences: Sequence[str], width: float, of: str = "body", mark: str
         ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
     ]
-    return Table(cells, colWidths=[20, width - 20], style=TableStyle(look), splitInRow=1)
+    return Table(cells, colWidths=[20, width - 20], style=looking(look), splitInRow=1)
 
 
 def figure(drawn: Figure, caption: str | None = None) -> list[Flowable]:

@@ -1,0 +1,241 @@
+"""The visit report as a reader meets it: order, facts, pages, letters, and the same bytes twice."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+from reportlab.lib.pagesizes import A4, LETTER
+
+from reporting.documents import cautions, visit_report
+from reporting.documents.facts import VisitReport
+from tests.reporting import samples
+
+SPACES = str.maketrans({"\u00a0": " ", "\u202f": " ", "\n": " "})
+PAPERS = ("a4", "letter")
+
+
+def reader(report: VisitReport, paper: str = "a4") -> PdfReader:
+    return PdfReader(BytesIO(visit_report.render(report, paper)))
+
+
+def flat(text: str) -> str:
+    return " ".join(text.translate(SPACES).split())
+
+
+def pages(report: VisitReport, paper: str = "a4") -> list[str]:
+    return [flat(page.extract_text()) for page in reader(report, paper).pages]
+
+
+def whole(report: VisitReport) -> str:
+    return " ".join(pages(report))
+
+
+def test_the_first_lines_of_the_first_page_say_what_to_do_next_then_the_verdict_then_why() -> None:
+    text = pages(samples.fouled())[0]
+    wanted = ["What to do next", "Back-flush the exchanger and read again", "Fouled.", "98 %",
+              "3.1 K further from the water", "Customer"]  # fmt: skip
+    places = [text.index(words) for words in wanted]
+    assert text.startswith("What to do next")
+    assert places == sorted(places)
+
+
+def test_where_nothing_is_to_be_done_the_first_lines_say_so_and_why() -> None:
+    text = pages(samples.clean())[0]
+    assert text.startswith("What to do next Nothing to do on the water side")
+    assert "within its fouling limit, with a probability of more than 99 %" in text
+    assert text.index("whole interval of the fouling resistance lies within its limit") < text.index(
+        "Customer"
+    )
+
+
+def test_an_undecided_case_says_what_would_decide_it() -> None:
+    text = whole(samples.undecided())
+    assert "cannot tell" in text and "41 %" in text
+    assert "What would decide it Discharge line would tell most: it was not read." in text
+
+
+def test_a_withheld_number_gives_the_reason_and_no_verdict() -> None:
+    text = whole(samples.withheld())
+    assert "No number given." in text
+    assert "Leaving water 28.1 °C is colder than entering water 29.5 °C" in text
+    assert "How a number would be computed" in text
+    assert "fouled beyond" not in pages(samples.withheld())[0]
+
+
+FACTS = [
+    "Harbour Reach Offices",
+    "Quayside House",
+    "4 Tidewater Row, Harbour Reach",
+    "HR-07",
+    "second floor, riser cupboard",
+    "water-to-air heat pump",
+    "no. 20-118",
+    "circuit 1, coaxial, cupronickel",
+    "R410A",
+    "cooling tower, no antifreeze",
+    "Wilf Arkady and Ines Corvale",
+    "14 March 2025, 10:42 UTC",
+    "cooling, full stage, routine reading",
+    "Gauge set 2",
+    "Entering water 85.1 °F 29.5 °C",
+    "Head pressure 389 psi gauge 2 783 kPa absolute",
+    "Water flow 8.1 US gpm 0.511 L/s",
+    "Not read: suction line, compressor power and current",
+    "Strainer: clean",
+    "Excess approach 3.1 K 2.4 to 3.9 K",
+    "Cleanliness 68 % 61 to 75 %",
+    "0.512 kg/s",
+    "1.51 kW/K",
+    "11.84 kW",
+    "2.6 × 10⁻⁴ m²K/W 1.9 to 3.4 × 10⁻⁴ m²K/W",
+    "1.76 × 10⁻⁴ m²K/W",
+    "TEMA Standards",
+    "0.00148 h·ft²·°F/Btu",
+    "Air in the refrigerant has not been ruled out",
+    "Over time",
+    "4 Apr 2023",
+    "Descaled",
+    "JCGM 101:2008",
+    "IAPWS",
+    "20 000 random draws",
+    "clean visit of 2 April 2023 and maker's operating table",
+    "Engine 0.1.0",
+    "7f3a9c51e0b84d2f6a1be07c95d3f482117c0a64e9d85b3321fa6e0c4d9b7a58",
+    "Northmoor Mechanical",
+]
+
+
+@pytest.mark.parametrize("fact", FACTS)
+def test_the_report_tells(fact: str) -> None:
+    assert fact in TOLD
+
+
+TOLD = whole(samples.fouled())
+
+
+def test_warnings_are_all_told() -> None:
+    text = whole(samples.crowded())
+    for number in range(40):
+        assert f"Reading {number} of this set stands at {number}.{number} °C" in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", samples.ALL)
+def test_every_page_says_which_of_how_many_it_is(name: str, paper: str) -> None:
+    told = pages(samples.ALL[name](), paper)
+    for number, text in enumerate(told, start=1):
+        assert f"Page {number} of {len(told)}" in text
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", A4), ("letter", LETTER)])
+def test_the_paper_is_the_one_asked_for(paper: str, size: tuple[float, float]) -> None:
+    for page in reader(samples.fouled(), paper).pages:
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.01)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", samples.ALL)
+def test_no_text_leaves_the_margins(name: str, paper: str) -> None:
+    for page in reader(samples.ALL[name](), paper).pages:
+        right = float(page.mediabox.width) - 50
+
+        def place(
+            text: str, cm: list[float], tm: list[float], font: object, size: float, edge: float = right
+        ) -> None:
+            if text.strip():
+                assert 50 <= tm[4] * cm[0] + cm[4] <= edge
+
+        page.extract_text(visitor_text=place)
+
+
+@pytest.mark.parametrize("name", samples.ALL)
+def test_the_same_report_gives_the_same_bytes(name: str) -> None:
+    assert visit_report.render(samples.ALL[name]()) == visit_report.render(samples.ALL[name]())
+
+
+def test_fonts_are_embedded() -> None:
+    for page in reader(samples.crowded()).pages:
+        fonts = page["/Resources"]["/Font"]
+        for font in fonts.values():
+            descriptor = font.get_object().get("/FontDescriptor")
+            assert descriptor is not None and "/FontFile2" in descriptor.get_object(), font
+
+
+def test_a_name_in_another_script_is_marked_and_explained_never_a_black_box() -> None:
+    text = whole(samples.crowded())
+    assert "Ωmega Łódź Жуково Tower" in text, "Greek, Cyrillic and accented Latin are set as they are"
+    assert "(…)" in text and "in a script that this document's typeface lacks" in text
+    assert "株" not in text and "\ufffd" not in text and "\x07" not in text and "\u202e" not in text
+    assert "in a script" not in whole(samples.fouled())
+
+
+def test_the_properties_of_the_file_name_title_contractor_and_language() -> None:
+    found = reader(samples.fouled())
+    assert found.metadata is not None
+    assert found.metadata.title == "Visit report: unit HR-07, 14\u00a0March\u00a02025"
+    assert found.metadata.author == "Northmoor Mechanical"
+    assert found.trailer["/Root"]["/Lang"] == "en-GB"
+    titles = [entry.title for entry in found.outline if not isinstance(entry, list)]
+    assert titles[0] == "What to do next" and "Readings" in titles
+
+
+def test_the_cautions_stand_once_where_chemical_work_is_spoken_of() -> None:
+    text = whole(samples.fouled())
+    assert text.count("Acid into water, never the reverse") == 1
+    assert text.count("Lock out, tag out") == 1
+    assert "Legionella" in text and "Emergency number of this site: 555 0100" in text
+
+
+def test_the_chemical_cautions_are_left_out_where_nothing_chemical_is_spoken_of() -> None:
+    text = whole(samples.clean())
+    assert "Acid into water" not in text
+    assert "Lock out, tag out" in text
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"refrigerant": "R32"}, "mildly flammable"),
+        ({"refrigerant": "R-454B"}, "mildly flammable"),
+        ({"refrigerant": "R123"}, "toxic"),
+        ({"antifreeze": "methanol"}, "burns"),
+        ({"antifreeze": "ethylene_glycol"}, "poisonous"),
+        ({"water_source": "cooling_tower"}, "Legionella"),
+    ],
+)
+def test_a_caution_is_told_where_it_applies(given: dict[str, str], told: str) -> None:
+    usual = {"refrigerant": "R410A", "antifreeze": "none", "water_source": "closed_loop"}
+    plain = " ".join(cautions.cautions(chemical=False, **usual))
+    assert told not in plain
+    assert told in " ".join(cautions.cautions(chemical=False, **{**usual, **given}))
+
+
+def test_readings_in_si_units_get_no_column_of_us_units() -> None:
+    lines = tuple(replace(line, typed_unit="degC") for line in samples.READINGS[:2])
+    text = whole(replace(samples.fouled(), readings=lines))
+    assert "US units" not in text and "h·ft²·°F/Btu" not in text
+
+
+def test_where_no_area_is_known_the_answer_is_in_kelvin_a_watt() -> None:
+    text = whole(samples.without_area())
+    assert "2.1 × 10⁻⁴ K/W" in text and "m²K/W 1.5" not in text
+
+
+def test_a_report_with_only_what_is_compulsory_is_still_whole() -> None:
+    text = whole(samples.bare())
+    assert "Larkfield Homes" in text and "None" not in text.replace("None: the readings", "")
+
+
+def test_a_report_is_written_in_less_than_300_ms() -> None:
+    report = samples.fouled()
+    visit_report.render(report)
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        visit_report.render(report)
+        times.append(time.perf_counter() - start)
+    assert min(times) < 0.3
