@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnostics.engine.observation import CHANNELS, NEW, Coefficients, Observation, nearest_end_k
-from diagnostics.engine.references import UNIT_AGAINST_TABLE, SurfacePlaces, set_spread
-from diagnostics.engine.surface import CleanSurface, Scale, Transfer, clean_sum, transfer
+from diagnostics.engine.references import SINGLE_PHASE_SPREAD, UNIT_AGAINST_TABLE, SurfacePlaces, set_spread
+from diagnostics.engine.surface import CleanSurface, Scale, clean_sum, transfer
 from diagnostics.engine.uncertainty import draw
 from diagnostics.engine.unknowns import Unknowns
 
@@ -126,19 +126,17 @@ def surface_at(places: SurfacePlaces, x: Array) -> CleanSurface:
     )
 
 
-def sums(one: Stack, x: Array, shifts: Array | None = None) -> tuple[Array, Transfer]:
-    """ln of the clean sum of every set (sets by draws) at physical unknowns x, channels shifted if asked."""
+def sums(one: Stack, x: Array, shifts: Array) -> tuple[Array, Array]:
+    """ln of the clean sum of every set (sets by draws) at physical unknowns x, and its single-phase part."""
     count = one.values.shape[0]
     errors = (one.links @ x).reshape(count, CHANNELS, x.shape[1])
-    true = one.values - errors
-    if shifts is not None:
-        true = true - shifts
+    true = one.values - errors - shifts
     channels = [true[:, channel] for channel in range(CHANNELS)]
     nominal = one.values[:, 3]
     with np.errstate(invalid="ignore", divide="ignore"):
         seen = transfer(one.mode, one.coefficients, nominal, channels, one.counterflow)
-        clean = clean_sum(seen, one.coefficients, surface_at(one.places, x), one.scale)
-        return np.log(clean) + one.biases @ x, seen
+        clean, single = clean_sum(seen, one.coefficients, surface_at(one.places, x), one.scale)
+        return np.log(clean) + one.biases @ x, np.asarray(single)
 
 
 def linearise(one: Stack, unknowns: Unknowns, centre: Array, spread: Array) -> tuple[Array, Array, Array]:
@@ -163,7 +161,7 @@ def linearise(one: Stack, unknowns: Unknowns, centre: Array, spread: Array) -> t
         width = mine.shape[1]
         shifts[row, :, first : first + width] = RECTANGULAR_NODE * mine
         shifts[row, :, first + own : first + own + width] = -RECTANGULAR_NODE * mine
-    value, _ = sums(one, unknowns.values(around), shifts)
+    value, single = sums(one, unknowns.values(around), shifts)
     base = value[:, :1]
     rise, fall = value[:, 1 : 1 + size] - base, value[:, 1 + size : first] - base
     own_rise, own_fall = value[:, first : first + own] - base, value[:, first + own :] - base
@@ -173,7 +171,8 @@ def linearise(one: Stack, unknowns: Unknowns, centre: Array, spread: Array) -> t
     mean = base[:, 0] + bend.sum(axis=1) + own_bend.sum(axis=1)
     spare = _spare(rise, fall, bend, weight, slopes * spread)
     variance = RECTANGULAR_WEIGHT * (own_rise**2 + own_fall**2) - own_bend**2
-    noise = np.sqrt(np.maximum(spare.sum(axis=1), 0) + np.maximum(variance, 0).sum(axis=1) + one.spread**2)
+    model = one.spread**2 + (SINGLE_PHASE_SPREAD * single[:, 0]) ** 2
+    noise = np.sqrt(np.maximum(spare.sum(axis=1), 0) + np.maximum(variance, 0).sum(axis=1) + model)
     usable = np.isfinite(mean) & np.isfinite(slopes).all(axis=1) & np.isfinite(noise)
     if usable.all():
         return mean, slopes, noise
@@ -201,5 +200,6 @@ def exact(one: Stack, row: int, x: Array, generator: np.random.Generator) -> Arr
     true = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
     with np.errstate(invalid="ignore", divide="ignore"):
         seen = transfer(one.mode, numbers, float(nominal[3]), list(true), bool(one.counterflow[row, 0]))
-        clean = clean_sum(seen, numbers, surface_at(one.places, x), one.scale)
-        return np.log(clean) + one.biases[row] @ x  # type: ignore[no-any-return]
+        clean, single = clean_sum(seen, numbers, surface_at(one.places, x), one.scale)
+    films = SINGLE_PHASE_SPREAD * single * generator.standard_normal(x.shape[1])
+    return np.log(clean) + films + one.biases[row] @ x  # type: ignore[no-any-return]

@@ -12,7 +12,7 @@ from diagnostics.engine import evidence
 from diagnostics.engine.conditioning import Conditioned, condition, update_draws
 from diagnostics.engine.exchanger import approach_from_conductance
 from diagnostics.engine.observation import CHANNELS, NEW, Channel, Coefficients, Observation
-from diagnostics.engine.references import SET_SPREAD, Belief, KindPrior, surface_places
+from diagnostics.engine.references import SET_SPREAD, SINGLE_PHASE_SPREAD, Belief, KindPrior, surface_places
 from diagnostics.engine.surface import Scale, Transfer, clean_sum, transfer
 from diagnostics.engine.uncertainty import draw
 from diagnostics.engine.unknowns import Unknowns
@@ -140,6 +140,7 @@ def _own_as_unknowns(visit: Observation, unknowns: Unknowns) -> list[tuple[int, 
             place = unknowns.add(key, 0.0, error.spread, error.group, error.rectangular)
             entries.append((int(error.channel), place, error.weight))
     unknowns.add(("visit", "model"), 0.0, SET_SPREAD, "reference")
+    unknowns.add(("visit", "films"), 0.0, SINGLE_PHASE_SPREAD, "reference")
     return entries
 
 
@@ -258,8 +259,9 @@ def _sum(problem: Problem, x: Array, true: list[Array]) -> tuple[Array, Transfer
     counterflow = bool(one.counterflow[0, 0])
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         seen = transfer(one.mode, numbers, float(one.values[0, Channel.PRESSURE, 0]), list(true), counterflow)
-        clean = clean_sum(seen, numbers, evidence.surface_at(one.places, x), one.scale)
-        log_sum = np.log(clean) + x[problem.unknowns.index["visit", "model"]]
+        clean, single = clean_sum(seen, numbers, evidence.surface_at(one.places, x), one.scale)
+        index = problem.unknowns.index
+        log_sum = np.log(clean) + x[index["visit", "model"]] + single * x[index["visit", "films"]]
     return log_sum, seen
 
 

@@ -162,7 +162,7 @@ def _scale(accuracy: InstrumentAccuracy, value: float | None) -> float:
     return float(value or 0.0) if accuracy.relative else 1.0
 
 
-def _slope_k(bench: Bench, pressure_pa: float) -> float:
+def slope_k(bench: Bench, pressure_pa: float) -> float:
     """Change of saturation temperature for a unit change of ln p. [K]"""
     low, high = bench.fluid.dew_temperature_k(_pair(pressure_pa))
     return float(high - low) / 0.02
@@ -177,12 +177,12 @@ def _pressure(bench: Bench, reading: ReadingSet, assumed: list[str]) -> tuple[fl
     column = "head_pressure" if cooling else "suction_pressure"
     read = reading.head_pressure_pa if cooling else reading.suction_pressure_pa
     if read is not None:
-        slope = _slope_k(bench, read)
+        slope = slope_k(bench, read)
         accuracy = bench.instruments[column]
         errors = instrument_errors(
             Channel.PRESSURE, accuracy, gauges_of(reading), 1.0 if accuracy.relative else 1 / read, column
         )
-        return read, errors + _saturation_errors(bench, reading.mode, slope, column)
+        return read, errors + saturation_errors(bench, reading.mode, slope, column)
     assumed.append(column)
     if cooling and reading.liquid_line_k is not None:
         pressure = float(bench.fluid.bubble_pressure_pa(reading.liquid_line_k + bench.subcooling.value))
@@ -196,15 +196,16 @@ def _pressure(bench: Bench, reading: ReadingSet, assumed: list[str]) -> tuple[fl
             f"{column} was not read and no line temperature stands in for it: connect gauges, or clamp a "
             f"thermometer on the {'liquid' if cooling else 'suction'} line for a wider answer",
         )
-    slope = _slope_k(bench, pressure)
+    slope = slope_k(bench, pressure)
     sign = 1.0 if cooling else -1.0
     return pressure, [
         *habit_errors(Channel.PRESSURE, habit, sign / slope, column, key),
-        *_saturation_errors(bench, reading.mode, slope, column),
+        *saturation_errors(bench, reading.mode, slope, column),
     ]
 
 
-def _saturation_errors(bench: Bench, mode: str, slope: float, column: str) -> list[Error]:
+def saturation_errors(bench: Bench, mode: str, slope: float, column: str) -> list[Error]:
+    """What lies between the port's pressure and the exchanger's temperature: line loss and refrigerant model."""
     model = bench.fluid.model_uncertainty_k
     return [
         Error(Channel.PRESSURE, 1 / slope, TAP_K, column, ("tap", mode), False),

@@ -24,11 +24,13 @@ VAPOUR_RATIO_EVAPORATING = (0.1, 0.2)
 LOAD_EXPONENT = {"cooling": (-0.40, 0.35), "heating": (-0.65, 0.10)}
 """Refrigerant resistance goes with heat to this power: films condensing by gravity +1/3, by shear -0.8 in part;
 boiling -0.7 to 0 (Nusselt; Shah; Cooper)."""
-TEMPERATURE_SLOPE = 0.004
+TEMPERATURE_SLOPE = 0.003
 OTHER_MODE_SPREAD = 0.3
 OTHER_STAGE_SPREAD = 0.15
 UNIT_AGAINST_TABLE = 0.05
-SET_SPREAD = 0.015
+SET_SPREAD = 0.012
+SINGLE_PHASE_SPREAD = 0.10
+"""What the model leaves out from set to set, as ln: of the whole, and of the vapour's and liquid's films."""
 ROW_SPREAD = 0.03
 
 

@@ -110,8 +110,11 @@ class Scale(NamedTuple):
     saturation_k: float
 
 
-def clean_sum(seen: Transfer, c: Coefficients, clean: CleanSurface, scale: Scale) -> Floats:
-    """Share of the driving difference that a clean surface would account for: 1 when clean, below when fouled."""
+def clean_sum(seen: Transfer, c: Coefficients, clean: CleanSurface, scale: Scale) -> tuple[Floats, Floats]:
+    """Share of the driving difference that a clean surface would account for: 1 when clean, below when fouled.
+
+    Beside it the part of that share which the single-phase films of vapour and liquid make.
+    """
     total = np.exp(clean.ln_total)
     water = clean.water_share * np.exp(
         -clean.water_exponent * (seen.ln_mass_flow - c.viscosity - scale.ln_mass_flow) - c.film
@@ -122,7 +125,7 @@ def clean_sum(seen: Transfer, c: Coefficients, clean: CleanSurface, scale: Scale
     two_phase = refrigerant * np.exp(clean.load_exponent * ln_load + warmth)
     single = refrigerant * np.exp(-SINGLE_PHASE_LOAD_EXPONENT * ln_load)
     zones = seen.zones
-    films = two_phase * zones.two_phase + single * (
-        zones.vapour / clean.vapour_ratio + zones.liquid / clean.liquid_ratio
-    )
-    return total * ((water + clean.wall_share) * seen.total_w_per_k + films)  # type: ignore[no-any-return]
+    gas_and_liquid = single * (zones.vapour / clean.vapour_ratio + zones.liquid / clean.liquid_ratio)
+    shared = (water + clean.wall_share) * seen.total_w_per_k + two_phase * zones.two_phase
+    whole = shared + gas_and_liquid
+    return total * whole, gas_and_liquid / whole

@@ -8,7 +8,7 @@ from diagnostics.engine import habits
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.observation import NEW, Channel, Error, Observation, coefficients
-from diagnostics.engine.observe import Bench, habit_errors
+from diagnostics.engine.observe import Bench, habit_errors, saturation_errors, slope_k
 from diagnostics.engine.records import TableRow
 from diagnostics.engine.waters import Water
 
@@ -66,6 +66,7 @@ def _observe(
     pressure_spread = pressure[1] / pressure[0] if pressure[1] > 0 else 0.01
     errors = [
         *_shared(Channel.PRESSURE, pressure_spread, column, ("table", column, *tag)),
+        *saturation_errors(bench, row.mode, slope_k(bench, pressure[0]), column),
         *_shared(Channel.LEAVING, change_spread, "leaving_water", ("table", "change", *tag)),
         Error(Channel.FLOW, 1.0, FLOW_SPREAD, "water_flow", (NEW, "flow")),
     ]
