@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
+from reportlab.graphics.shapes import STATE_DEFAULTS
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -30,6 +31,7 @@ def register() -> None:
     """Make the typeface known to the PDF library. Files are read once a process."""
     for name, file in FILES.items():
         pdfmetrics.registerFont(TTFont(name, FOLDER / file))
+    STATE_DEFAULTS["fontName"] = REGULAR  # else every drawing asks for a font that is not in the file
     pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=STRONG, italic=REGULAR, boldItalic=STRONG)
 
 
