@@ -9,8 +9,8 @@ from typing import Any
 from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
-from contractor.register.models import ClientAccess, Customer, Exchanger, Site, Unit
-from contractor.visits.models import Visit
+from contractor.register.models import ClientAccess, ClientSite, Customer, Exchanger, Site, Unit
+from contractor.visits.models import Reading, Visit
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import same_work
 
@@ -68,3 +68,16 @@ def work_item(**given: Any) -> WorkItem:
     given = {"kind": "noop", "subject": str(next(numbers)), "payload": {}, **given}
     given.setdefault("same_as", same_work(given["kind"], given["subject"], given["payload"]))
     return WorkItem.objects.create(**given)
+
+
+def list_site(access: ClientAccess, at: Site) -> ClientSite:
+    """Past the service: whatever the two are to each other."""
+    return ClientSite.objects.create(access=access, site=at)
+
+
+def reading(on: Visit, of: Exchanger, by: Person, **given: Any) -> Reading:
+    as_typed = {"entering_water": {"value": "85", "unit": "degF"}}
+    return Reading.objects.create(
+        **{"visit": on, "exchanger": of, "taken_by": by, "taken_at": on.window_start, "mode": "cooling",
+           "as_typed": as_typed, "entering_water_k": 302.5944, **given}  # fmt: skip
+    )

@@ -84,10 +84,10 @@ class OperatingTableViewSet(RecordViewSet):
         return services.change_operating_table(serializer.instance, fields, self.person)
 
     def retire_row(self, row: OperatingTable, now: datetime) -> OperatingTable:
-        return services.retire_operating_table(row, now)
+        return services.retire_operating_table(row, now, self.person)
 
     def bring_back_row(self, row: OperatingTable) -> OperatingTable:
-        return services.bring_back_operating_table(row)
+        return services.bring_back_operating_table(row, self.person)
 
     def fresh(self, table: OperatingTable) -> OperatingTable:
         return OperatingTable.objects.prefetch_related(*self.prefetch).get(pk=table.pk)

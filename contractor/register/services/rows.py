@@ -16,9 +16,10 @@ from contractor.http.problems import Problem
 from contractor.register.models import Exchanger, Retirable
 from contractor.register.signals import about_to_retire
 from contractor.trail.tracked import Tracked
+from contractor.workqueue import kinds
 from contractor.workqueue.services import queue
 
-REASSESS = "reassess"
+REASSESS = kinds.declare("reassess", "assess again every reading of an exchanger whose facts have changed")
 declare("retired", 409, "It is retired",
         "What is retired is kept as it was. Bring it back first, or use another.")  # fmt: skip
 

@@ -36,13 +36,21 @@ def change_operating_table(
     return table
 
 
-def retire_operating_table(table: OperatingTable, now: datetime) -> OperatingTable:
-    """Units that use it keep it; it is offered to no other."""
-    return rows.retire(table, now)
+@transaction.atomic
+def retire_operating_table(
+    table: OperatingTable, now: datetime, asked_by: Person | None = None
+) -> OperatingTable:
+    """The units that used it do without from now on."""
+    rows.retire(table, now)
+    _assessed_again(table, asked_by)
+    return table
 
 
-def bring_back_operating_table(table: OperatingTable) -> OperatingTable:
-    return rows.bring_back(table)
+@transaction.atomic
+def bring_back_operating_table(table: OperatingTable, asked_by: Person | None = None) -> OperatingTable:
+    rows.bring_back(table)
+    _assessed_again(table, asked_by)
+    return table
 
 
 @transaction.atomic

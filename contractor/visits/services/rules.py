@@ -10,7 +10,7 @@ from contractor.http.problems import Problem
 from contractor.visits.models import Visit
 from contractor.workqueue import kinds
 
-ASSESS = "assess"
+ASSESS = kinds.declare("assess", "assess one reading")
 NOTICE = kinds.declare(
     "urgent_visit_notice", "tell the office by e-mail that a technician opened an urgent visit"
 )
