@@ -27,7 +27,7 @@ declare("too-many-sign-ins", 429, "Too many attempts to sign in", "Wait as long 
 declare("last-owner", 409, "The last owner stays",
         "There must be an active owner; make another person an owner first.")  # fmt: skip
 declare("link-not-valid", 400, "This link does not hold any more",
-        "It was used, is too old, or the password was changed since. Ask the owner for a new one.")  # fmt: skip
+        "It was used, is too old, or the password was changed since. Ask the owner for another.")  # fmt: skip
 
 # compared against when the account is unknown, so that an unknown one takes as long as a known one
 NOBODYS_PASSWORD = make_password(secrets.token_urlsafe(16))

@@ -12,7 +12,7 @@ from django.utils import timezone
 from contractor.workqueue.models import Beat
 
 
-@shared_task(name="waterside.work", ignore_result=True)
+@shared_task(name="waterside.work", ignore_result=True, max_retries=3, default_retry_delay=10)
 def work(item_id: str) -> None:
     from contractor.workqueue import running
 

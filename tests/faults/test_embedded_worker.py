@@ -1,0 +1,88 @@
+"""The embedded worker ends with the program that started it, whatever way that program ends."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+from django.conf import settings
+
+from contractor.workqueue.embedded import same_places
+from tests.faults.conftest import SHORT, StartWorker, wait_until
+
+
+def members(group: int) -> list[int]:
+    """Living processes of a process group (zombies do not count)."""
+    found = []
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdecimal():
+            try:
+                fields = (entry / "stat").read_text().rpartition(")")[2].split()
+            except OSError:
+                continue
+            if int(fields[2]) == group and fields[0] != "Z":
+                found.append(int(entry.name))
+    return found
+
+
+def test_nobody_is_left_when_the_block_ends(start_worker: StartWorker) -> None:
+    with start_worker() as worker:
+        assert len(members(worker.group)) >= 3
+    assert members(worker.group) == []
+
+
+def test_nobody_is_left_when_the_block_fails(start_worker: StartWorker) -> None:
+    try:
+        with start_worker() as worker:
+            raise RuntimeError
+    except RuntimeError:
+        assert members(worker.group) == []
+
+
+PROGRAM = """
+import os, django, time
+django.setup()
+from contractor.workqueue import embedded
+from contractor.workqueue.services import queue
+with embedded.worker() as worker:
+    if {busy}:
+        queue("sleeps", "1", payload={{"s": 60}})
+        time.sleep(2)
+    print(worker.group, flush=True)
+    time.sleep(60)
+"""
+
+
+def started_elsewhere(busy: bool) -> tuple[subprocess.Popen[bytes], int]:
+    program = subprocess.Popen(
+        [sys.executable, "-c", textwrap.dedent(PROGRAM.format(busy=busy))],
+        cwd=settings.BASE_DIR, env={**os.environ, **same_places(), **SHORT}, stdout=subprocess.PIPE,
+    )  # fmt: skip
+    assert program.stdout is not None
+    return program, int(program.stdout.readline())
+
+
+def test_a_killed_program_takes_its_idle_worker_with_it(transactional_db: None) -> None:
+    program, group = started_elsewhere(busy=False)
+    assert len(members(group)) >= 3
+    program.kill()
+    program.wait()
+    assert wait_until(lambda: members(group) == [], within_s=5)
+
+
+def test_a_killed_program_takes_its_busy_worker_with_it(transactional_db: None) -> None:
+    program, group = started_elsewhere(busy=True)
+    program.kill()
+    program.wait()
+    assert wait_until(lambda: members(group) == [], within_s=5)
+
+
+def test_an_interrupted_program_ends_its_worker(transactional_db: None) -> None:
+    program, group = started_elsewhere(busy=False)
+    program.send_signal(signal.SIGINT)
+    program.wait(20)
+    assert members(group) == []
