@@ -29,7 +29,8 @@ def tell_office(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
 
 
 def subject_of(visit: Visit) -> str:
-    return f"Urgent visit opened at {visit.site}"
+    """On one line, whatever the site is called: a line break would start a header."""
+    return f"Urgent visit opened at {' '.join(visit.site.name.split())}"
 
 
 def words_of(visit: Visit) -> str:
