@@ -31,12 +31,14 @@ Residuals = Callable[[Array, Array], tuple[Array, Array, Array]]
 
 
 def condition(residuals: Residuals, size: int, rounds: int = 3) -> Conditioned:
-    """Most likely quantities given that the residuals are zero within their noise (iterated, over the spread).
+    """Most likely quantities given that the residuals are zero within their noise (iterated, over the
+    spread).
 
     Parameters
     ----------
     residuals : callable
-        At a centre and a spread of z returns mean residuals, their slopes by z and their standard deviations. [-]
+        At a centre and a spread of z returns mean residuals, their slopes by z and their standard deviations.
+        [-]
     size : int
         Number of quantities, independent with unit variance before the evidence. [-]
     rounds : int
@@ -50,7 +52,8 @@ def condition(residuals: Residuals, size: int, rounds: int = 3) -> Conditioned:
     References
     ----------
     Garcia-Fernandez, A. F. et al. (2015), Posterior linearization filter, IEEE Trans. Signal Processing 63;
-    Bell, B. M., Cathey, F. W. (1993), The iterated Kalman filter update as a Gauss-Newton method, IEEE TAC 38.
+    Bell, B. M., Cathey, F. W. (1993), The iterated Kalman filter update as a Gauss-Newton method, IEEE TAC
+    38.
 
     Examples
     --------
@@ -71,14 +74,14 @@ def condition(residuals: Residuals, size: int, rounds: int = 3) -> Conditioned:
 
 def _gain(jacobian: Array, noise: Array) -> Array:
     spread = jacobian @ jacobian.T + np.diag(noise**2)
-    return np.linalg.solve(spread, jacobian).T  # type: ignore[no-any-return]
+    return np.asarray(np.linalg.solve(spread, jacobian).T, float)
 
 
 def update_draws(draws: Array, learned: Conditioned, generator: np.random.Generator) -> Array:
     """Move prior draws so that they obey the evidence (Matheron's rule with perturbed evidence).
 
-    Works along the few directions in which the evidence says anything; directions that carry less than a twentieth
-    of the information of the prior are left alone.
+    Works along the few directions in which the evidence says anything; directions that carry less than a
+    twentieth of the information of the prior are left alone.
 
     Parameters
     ----------
@@ -122,3 +125,36 @@ def update_draws(draws: Array, learned: Conditioned, generator: np.random.Genera
     innovation *= (s / (s * s + 1))[:, None]
     draws += directions.T @ innovation
     return draws
+
+
+def left_out(learned: Conditioned) -> Array:
+    r"""How far each piece of evidence lies from what all the others and the prior expect, as z values.
+
+    With :math:`S = A A^T + R` and the innovations :math:`\nu`: :math:`z_j = [S^{-1}\nu]_j /
+    \sqrt{[S^{-1}]_{jj}}`.
+
+    Parameters
+    ----------
+    learned : Conditioned
+        From `condition`.
+
+    Returns
+    -------
+    array
+        One z value a piece of evidence. [-]
+
+    References
+    ----------
+    Dubrule, O. (1983), Cross validation of kriging in a unique neighborhood, Math. Geology 15.
+
+    Examples
+    --------
+    >>> def two(centre, spread):
+    ...     gap = np.array([centre[0] - 1.0, centre[0] + 1.0])
+    ...     return gap, np.ones((2, 1)), np.array([0.1, 0.1])
+    >>> left_out(condition(two, 1)).round(1).tolist()
+    [14.1, -14.1]
+    """
+    inverse = np.linalg.inv(learned.jacobian @ learned.jacobian.T + np.diag(learned.noise**2))
+    innovation = learned.jacobian @ learned.centre - learned.residual_at_centre
+    return inverse @ innovation / np.sqrt(np.diag(inverse))

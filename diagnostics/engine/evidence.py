@@ -131,7 +131,7 @@ def sums(one: Stack, x: Array, shifts: Array) -> tuple[Array, Array]:
     count = one.values.shape[0]
     errors = (one.links @ x).reshape(count, CHANNELS, x.shape[1])
     true = one.values - errors - shifts
-    channels = [true[:, channel] for channel in range(CHANNELS)]
+    channels: list[Array | float] = [true[:, channel] for channel in range(CHANNELS)]
     nominal = one.values[:, 3]
     with np.errstate(invalid="ignore", divide="ignore"):
         seen = transfer(one.mode, one.coefficients, nominal, channels, one.counterflow)
@@ -142,8 +142,8 @@ def sums(one: Stack, x: Array, shifts: Array) -> tuple[Array, Array]:
 def linearise(one: Stack, unknowns: Unknowns, centre: Array, spread: Array) -> tuple[Array, Array, Array]:
     """Residuals of the sets as a linear function of unit-variance unknowns, over their spread about a centre.
 
-    Three nodes along each unknown and each own error give the mean, the slope, and what a line can't follow, which
-    joins the noise. Returns the mean residual at the centre, slopes and noise.
+    Three nodes along each unknown and each own error give the mean, the slope, and what a line can't follow,
+    which joins the noise. Returns the mean residual at the centre, slopes and noise.
     """
     size = len(centre)
     own = max((mine.shape[1] for mine in one.own_links), default=0)
@@ -182,12 +182,13 @@ def linearise(one: Stack, unknowns: Unknowns, centre: Array, spread: Array) -> t
 
 NORMAL_NODE, NORMAL_WEIGHT = 3**0.5, 1 / 6
 RECTANGULAR_NODE, RECTANGULAR_WEIGHT = 1.8**0.5, 5 / 18
-"""Outer nodes and weights of three-point Gauss quadrature, Hermite and Legendre, told in standard deviations."""
+"""Outer nodes and weights of three-point Gauss quadrature, Hermite and Legendre, told in standard
+deviations."""
 
 
 def _spare(rise: Array, fall: Array, bend: Array, weight: Array, linear: Array) -> Array:
     """Variance along each unknown that its slope does not account for."""
-    return np.maximum(weight * (rise**2 + fall**2) - bend**2 - linear**2, 0.0)  # type: ignore[no-any-return]
+    return np.maximum(weight * (rise**2 + fall**2) - bend**2 - linear**2, 0.0)
 
 
 def exact(one: Stack, row: int, x: Array, generator: np.random.Generator) -> Array:
@@ -197,9 +198,9 @@ def exact(one: Stack, row: int, x: Array, generator: np.random.Generator) -> Arr
     errors += mine @ draw(generator, np.ones(mine.shape[1]), np.ones(mine.shape[1], bool), x.shape[1])
     nominal = one.values[row, :, 0]
     numbers = Coefficients(*(float(value[row, 0]) for value in one.coefficients))  # type: ignore[index]
-    true = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
+    true: list[Array | float] = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
     with np.errstate(invalid="ignore", divide="ignore"):
-        seen = transfer(one.mode, numbers, float(nominal[3]), list(true), bool(one.counterflow[row, 0]))
+        seen = transfer(one.mode, numbers, float(nominal[3]), true, bool(one.counterflow[row, 0]))
         clean, single = clean_sum(seen, numbers, surface_at(one.places, x), one.scale)
     films = SINGLE_PHASE_SPREAD * single * generator.standard_normal(x.shape[1])
-    return np.log(clean) + films + one.biases[row] @ x  # type: ignore[no-any-return]
+    return np.asarray(np.log(clean) + films + one.biases[row] @ x)

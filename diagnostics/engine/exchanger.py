@@ -1,8 +1,9 @@
-"""Heat exchanger relations: mean temperature difference, effectiveness and NTU, conductance. Pure functions."""
+"""Heat exchanger relations: mean temperature difference, effectiveness and NTU, conductance. Pure
+functions."""
 
 from __future__ import annotations
 
-from typing import Any, Literal, overload
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,11 +33,7 @@ def _plain(value: Any) -> Any:
     return float(value) if np.ndim(value) == 0 else value
 
 
-@overload
-def log_mean_temperature_difference(one_end_k: float, other_end_k: float) -> float: ...
-@overload
-def log_mean_temperature_difference(one_end_k: Floats, other_end_k: Floats) -> NDArray[np.float64]: ...
-def log_mean_temperature_difference(one_end_k: Floats, other_end_k: Floats) -> Floats:
+def log_mean_temperature_difference(one_end_k: Floats, other_end_k: Floats) -> Any:
     r"""Logarithmic mean of the temperature differences at an exchanger's two ends.
 
     .. math:: \Delta T_{lm} = (\Delta_1 - \Delta_2) / \ln(\Delta_1 / \Delta_2)
@@ -74,10 +71,10 @@ def log_mean_temperature_difference(one_end_k: Floats, other_end_k: Floats) -> F
     with np.errstate(divide="ignore", invalid="ignore"):
         mean = (one - other) / np.log(one / other)
     mean = np.where(np.abs(one - other) <= _NEARLY_EQUAL * np.abs(other), 0.5 * (one + other), mean)
-    return _plain(np.where(crossed, np.nan, mean))  # type: ignore[no-any-return]
+    return _plain(np.where(crossed, np.nan, mean))
 
 
-def effectiveness(ntu: Floats, capacity_ratio: Floats, arrangement: Arrangement = "counterflow") -> Floats:
+def effectiveness(ntu: Floats, capacity_ratio: Floats, arrangement: Arrangement = "counterflow") -> Any:
     r"""Effectiveness of an exchanger from its number of transfer units.
 
     Parameters
@@ -105,12 +102,15 @@ def effectiveness(ntu: Floats, capacity_ratio: Floats, arrangement: Arrangement 
     """
     n, c = np.asarray(ntu, float), np.asarray(capacity_ratio, float)
     if np.any(n < 0) or np.any((c < 0) | (c > 1)):
-        raise ValueError(f"ntu {ntu} must not be negative and capacity ratio {capacity_ratio} be within 0 to 1")
+        raise ValueError(
+            f"ntu {ntu} must not be negative and capacity ratio {capacity_ratio} be within 0 to 1"
+        )
     if arrangement not in ARRANGEMENTS:
         raise ValueError(f"arrangement {arrangement!r} is not one of {', '.join(ARRANGEMENTS)}")
     isothermal = -np.expm1(-n)
     safe = np.where(c > 0, c, 1.0)
-    return _plain(np.where(c > 0, _EFFECTIVENESS[arrangement](n, safe), isothermal))  # type: ignore[no-any-return]
+    value = np.where(c > 0, _EFFECTIVENESS[arrangement](n, safe), isothermal)
+    return _plain(value)
 
 
 def _counterflow(n: NDArray[np.float64], c: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -139,7 +139,7 @@ def _crossflow_unmixed(n: NDArray[np.float64], c: NDArray[np.float64]) -> NDArra
 
 
 def _smaller_mixed(n: NDArray[np.float64], c: NDArray[np.float64]) -> NDArray[np.float64]:
-    return -np.expm1(-(-np.expm1(-c * n)) / c)
+    return -np.expm1(np.expm1(-c * n) / c)
 
 
 def _larger_mixed(n: NDArray[np.float64], c: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -160,7 +160,7 @@ def transfer_units(
     effectiveness_: Floats,
     capacity_ratio: Floats,
     arrangement: Literal["counterflow", "parallel"] = "counterflow",
-) -> Floats:
+) -> Any:
     r"""Number of transfer units that gives an effectiveness.
 
     Parameters
@@ -196,7 +196,7 @@ def transfer_units(
             n = -np.log1p(-e * (1 + c)) / (1 + c)
         else:
             n = np.where(c >= 1, e / (1 - e), np.log((1 - e * c) / (1 - e)) / np.where(c >= 1, 1.0, 1 - c))
-    return _plain(np.where(beyond, np.nan, n))  # type: ignore[no-any-return]
+    return _plain(np.where(beyond, np.nan, n))
 
 
 def heat_from_water(
@@ -259,7 +259,7 @@ def isothermal_effectiveness(entering_k: Floats, leaving_k: Floats, saturation_k
     return (leaving_k - entering_k) / (saturation_k - entering_k)
 
 
-def lumped_conductance(mass_flow_kg_per_s: Floats, specific_heat_j_per_kg_k: Floats, eps: Floats) -> Floats:
+def lumped_conductance(mass_flow_kg_per_s: Floats, specific_heat_j_per_kg_k: Floats, eps: Floats) -> Any:
     r"""Conductance of a whole exchanger against a refrigerant at one temperature.
 
     .. math:: UA = -\dot m c_p \ln(1 - \varepsilon)
@@ -293,12 +293,12 @@ def lumped_conductance(mass_flow_kg_per_s: Floats, specific_heat_j_per_kg_k: Flo
         raise ValueError(f"effectiveness {eps} must be from 0 to below 1: the water passed saturation")
     with np.errstate(divide="ignore", invalid="ignore"):
         ntu = np.where(beyond, np.nan, -np.log1p(-e))
-    return _plain(mass_flow_kg_per_s * specific_heat_j_per_kg_k * ntu)  # type: ignore[no-any-return]
+    return _plain(mass_flow_kg_per_s * specific_heat_j_per_kg_k * ntu)
 
 
 def saturation_needed(
     entering_k: Floats, heat_w: Floats, capacity_rate_w_per_k: Floats, conductance_w_per_k: Floats
-) -> Floats:
+) -> Any:
     r"""Heat transfer temperature a refrigerant must take to pass a heat to (or, negative, from) the water.
 
     .. math:: T_{sat} = T_{in} + q / (C \varepsilon), \quad \varepsilon = 1 - e^{-UA/C}
@@ -329,12 +329,12 @@ def saturation_needed(
     39.52
     """
     shortfall = np.expm1(-conductance_w_per_k / capacity_rate_w_per_k)
-    return _plain(entering_k - heat_w / (capacity_rate_w_per_k * shortfall))  # type: ignore[no-any-return]
+    return _plain(entering_k - heat_w / (capacity_rate_w_per_k * shortfall))
 
 
 def approach_from_conductance(
     temperature_change_k: Floats, capacity_rate_w_per_k: Floats, conductance_w_per_k: Floats
-) -> Floats:
+) -> Any:
     r"""Difference between saturation and leaving water that a conductance asks for.
 
     .. math:: \Delta T \, e^{-UA/C} / (1 - e^{-UA/C})
@@ -363,4 +363,4 @@ def approach_from_conductance(
     5.11
     """
     growth = np.expm1(conductance_w_per_k / capacity_rate_w_per_k)
-    return _plain(temperature_change_k / growth)  # type: ignore[no-any-return]
+    return _plain(temperature_change_k / growth)

@@ -39,8 +39,12 @@ ALLOWANCE_BY_WATER_SOURCE: dict[str, FoulingAllowance] = {
         0.001 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU, f"{_TEMA}, closed loop water, used for ground loops"
     ),
     "well": FoulingAllowance(0.001 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU, f"{_TEMA}, city or well water"),
-    "city_water": FoulingAllowance(0.001 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU, f"{_TEMA}, city or well water"),
-    "pond": FoulingAllowance(0.002 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU, f"{_TEMA}, river water, used for ponds"),
+    "city_water": FoulingAllowance(
+        0.001 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU, f"{_TEMA}, city or well water"
+    ),
+    "pond": FoulingAllowance(
+        0.002 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU, f"{_TEMA}, river water, used for ponds"
+    ),
 }
 DEFAULT_ALLOWANCE = FoulingAllowance(
     0.001 * HOUR_SQUARE_FOOT_FAHRENHEIT_PER_BTU,
@@ -188,7 +192,8 @@ def deposit_thickness(
 
     References
     ----------
-    Incropera, F. P., DeWitt, D. P. (2002), Fundamentals of Heat and Mass Transfer, 5th ed., eq. 3.28 (cylinder wall).
+    Incropera, F. P., DeWitt, D. P. (2002), Fundamentals of Heat and Mass Transfer, 5th ed., eq. 3.28
+    (cylinder wall).
 
     Examples
     --------
@@ -291,7 +296,9 @@ def allowance(water_source: str | None) -> FoulingAllowance:
     if water_source is None:
         return DEFAULT_ALLOWANCE
     if water_source not in ALLOWANCE_BY_WATER_SOURCE:
-        raise ValueError(f"water source {water_source!r} is not one of {', '.join(ALLOWANCE_BY_WATER_SOURCE)}")
+        raise ValueError(
+            f"water source {water_source!r} is not one of {', '.join(ALLOWANCE_BY_WATER_SOURCE)}"
+        )
     return ALLOWANCE_BY_WATER_SOURCE[water_source]
 
 

@@ -17,7 +17,8 @@ LEAST_SUBCOOLING_K = -2.0
 
 @dataclass(slots=True)
 class Gate:
-    """What the gates found: `withheld` stops the number, `undecided` stops the verdict, `warnings` say why."""
+    """What the gates found: `withheld` stops the number, `undecided` stops the verdict, `warnings` say
+    why."""
 
     warnings: list[Warning] = field(default_factory=list)
     withheld: bool = False
@@ -67,19 +68,22 @@ def _steady(gate: Gate, reading: ReadingSet) -> None:
         )
         if lockout:
             text += (
-                f"; the fault lockout ({reading.fault_lockout}) before that is evidence but not a measurement: "
+                f"; the fault lockout ({reading.fault_lockout}) before that is evidence but not a "
+                "measurement: "
                 "try the other mode or the low stage"
             )
         gate.stop("not_steady", text, "minutes_running")
     elif lockout:
         gate.note(
             "fault_lockout",
-            f"fault_lockout shows {reading.fault_lockout}: what the machine did before the trip counts as evidence",
+            f"fault_lockout shows {reading.fault_lockout}: what the machine did before the trip counts as "
+            "evidence",
         )
     if minutes is None:
         gate.note(
             "minutes_running_missing",
-            f"minutes_running was not read: the answer supposes at least {LEAST_MINUTES:g} minutes of steady running",
+            f"minutes_running was not read: the answer supposes at least {LEAST_MINUTES:g} minutes of "
+            "steady running",
         )
 
 
@@ -94,8 +98,10 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     if (leaving - entering) * (1 if cooling else -1) <= 0:
         gate.stop(
             "water_change_wrong_sign",
-            f"leaving_water {celsius(leaving)} against entering_water {celsius(entering)}: in {reading.mode} the "
-            f"leaving water must be {'warmer' if cooling else 'colder'}; check the mode and whether ports are swapped",
+            f"leaving_water {celsius(leaving)} against entering_water {celsius(entering)}: in "
+            f"{reading.mode} the "
+            f"leaving water must be {'warmer' if cooling else 'colder'}; check the mode and whether ports "
+            "are swapped",
             "leaving_water",
         )
     freezing = bench.liquid.freezing_point_k
@@ -103,7 +109,8 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         gate.stop(
             "water_would_freeze",
             f"water of {celsius(min(entering, leaving))} would be frozen: with "
-            f"{_fluid_words(bench)} it freezes at {celsius(freezing)}; check the antifreeze strength and the reading",
+            f"{_fluid_words(bench)} it freezes at {celsius(freezing)}; check the antifreeze strength and "
+            "the reading",
             "antifreeze",
         )
 
@@ -154,7 +161,8 @@ def _condensing(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     if discharge is not None and leaving >= discharge:
         gate.stop(
             "leaving_water_beyond_discharge",
-            f"leaving_water {celsius(leaving)} is above the discharge line at {celsius(discharge)}: water can't leave "
+            f"leaving_water {celsius(leaving)} is above the discharge line at {celsius(discharge)}: water "
+            "can't leave "
             f"warmer than the hottest refrigerant; right would be below {celsius(discharge)}",
             "leaving_water",
         )
@@ -164,7 +172,8 @@ def _condensing(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     if dew <= entering:
         gate.stop(
             "condensing_below_entering_water",
-            f"head_pressure {head / 1000:.0f} kPa absolute condenses at {celsius(dew)}, not above entering_water "
+            f"head_pressure {head / 1000:.0f} kPa absolute condenses at {celsius(dew)}, not above "
+            "entering_water "
             f"{celsius(entering)}: no heat could pass; check the gauge, the refrigerant and the thermometer",
             "head_pressure",
         )
@@ -172,13 +181,15 @@ def _condensing(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         gate.stop(
             "leaving_water_beyond_saturation",
             f"leaving_water {celsius(leaving)} is more than {PASSES_SATURATION_K:g} K above condensing at "
-            f"{celsius(dew)}: right would be below that, or read the discharge line to show what the gas could give",
+            f"{celsius(dew)}: right would be below that, or read the discharge line to show what the gas "
+            "could give",
             "leaving_water",
         )
     elif leaving > dew:
         gate.note(
             "leaving_water_passes_saturation",
-            f"leaving_water {celsius(leaving)} passes condensing at {celsius(dew)}: the hot gas can do that at low "
+            f"leaving_water {celsius(leaving)} passes condensing at {celsius(dew)}: the hot gas can do "
+            "that at low "
             "flow, so only the zones can tell",
         )
 
@@ -197,7 +208,8 @@ def _evaporating(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     if leaving <= coldest:
         gate.stop(
             "leaving_water_beyond_saturation",
-            f"leaving_water {celsius(leaving)} is not above evaporating at {celsius(coldest)}: the refrigerant can't "
+            f"leaving_water {celsius(leaving)} is not above evaporating at {celsius(coldest)}: the "
+            "refrigerant can't "
             "cool water below itself; check the suction gauge, the refrigerant and the thermometer",
             "suction_pressure",
         )
@@ -208,13 +220,15 @@ def _evaporating(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         gate.stop(
             "wall_would_freeze",
             f"evaporating at {celsius(coldest)} the wall would be near {celsius(warm)} or colder, but "
-            f"{_fluid_words(bench)} freezes at {celsius(freezing)}: check the antifreeze strength and suction_pressure",
+            f"{_fluid_words(bench)} freezes at {celsius(freezing)}: check the antifreeze strength and "
+            "suction_pressure",
             "antifreeze",
         )
     elif cold < freezing:
         gate.note(
             "wall_near_freezing",
-            f"evaporating at {celsius(coldest)} the wall may be near {celsius(cold)} and {_fluid_words(bench)} "
+            f"evaporating at {celsius(coldest)} the wall may be near {celsius(cold)} and "
+            f"{_fluid_words(bench)} "
             f"freezes at {celsius(freezing)}: ice insulates like fouling and can burst the exchanger",
         )
 
@@ -226,14 +240,16 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         if superheat < FLOODBACK_K:
             gate.stop(
                 "superheat_impossible",
-                f"superheat is {superheat:.1f} K (suction_line {celsius(suction_line)}): below {FLOODBACK_K:g} K it is "
+                f"superheat is {superheat:.1f} K (suction_line {celsius(suction_line)}): below "
+                f"{FLOODBACK_K:g} K it is "
                 "a reading error; right would be 3 to 12 K",
                 "suction_line",
             )
         elif superheat < 0:
             gate.note(
                 "floodback",
-                f"superheat is {superheat:.1f} K: liquid is coming back to the compressor; a finding of its own",
+                f"superheat is {superheat:.1f} K: liquid is coming back to the compressor; a finding of "
+                "its own",
             )
     head, liquid = reading.head_pressure_pa, reading.liquid_line_k
     if head is None or liquid is None:
@@ -241,7 +257,8 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     subcooling = float(bench.fluid.bubble_temperature_k(head)) - liquid
     if subcooling < LEAST_SUBCOOLING_K:
         text = (
-            f"liquid_line {celsius(liquid)} is {-subcooling:.1f} K above bubble at the head pressure: gas in the "
+            f"liquid_line {celsius(liquid)} is {-subcooling:.1f} K above bubble at the head pressure: gas "
+            "in the "
             "liquid line or a reading error; right would be 2 to 12 K below"
         )
         if reading.mode == "cooling":
@@ -254,7 +271,8 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     if reading.mode == "cooling" and entering is not None and liquid < entering - 1.0:
         gate.note(
             "liquid_line_below_entering_water",
-            f"liquid_line {celsius(liquid)} is below entering_water {celsius(entering)}: it was cooled after the "
+            f"liquid_line {celsius(liquid)} is below entering_water {celsius(entering)}: it was cooled "
+            "after the "
             "exchanger, so it is not used; clamp it right at the exchanger's outlet",
         )
 

@@ -1,4 +1,5 @@
-"""What machines of this kind usually show where a reading is missing, with honest widths (common practice)."""
+"""What machines of this kind usually show where a reading is missing, with honest widths (common
+practice)."""
 
 from __future__ import annotations
 
@@ -15,7 +16,8 @@ USUAL_LIQUID_HEATING_K = 308.0
 
 @dataclass(frozen=True, slots=True)
 class Habit:
-    """A usual value [K], the standard uncertainty of this machine's own habit, and of a visit around it [K]."""
+    """A usual value [K], the standard uncertainty of this machine's own habit, and of a visit around it
+    [K]."""
 
     value: float
     repeating: float

@@ -1,4 +1,5 @@
-"""From a visit's observation and the evidence to draws of everything asked for: the heart of an assessment."""
+"""From a visit's observation and the evidence to draws of everything asked for: the heart of an
+assessment."""
 
 from __future__ import annotations
 
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnostics.engine import evidence
-from diagnostics.engine.conditioning import Conditioned, condition, update_draws
+from diagnostics.engine.conditioning import Conditioned, condition, left_out, update_draws
 from diagnostics.engine.exchanger import approach_from_conductance
 from diagnostics.engine.observation import CHANNELS, NEW, Channel, Coefficients, Observation
 from diagnostics.engine.references import SET_SPREAD, SINGLE_PHASE_SPREAD, Belief, KindPrior, surface_places
@@ -22,7 +23,8 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Draws of one visit's results. Resistances [K/W], flows [kg/s], heat [W], approach [K], cleanliness [-]."""
+    """Draws of one visit's results. Resistances [K/W], flows [kg/s], heat [W], approach [K], cleanliness
+    [-]."""
 
     mass_flow_kg_per_s: Array
     heat_w: Array
@@ -32,21 +34,29 @@ class Outcome:
     cleanliness: Array
     fouling_k_per_w: Array
     possible_share: float
+    cleaner: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class FirstOrder:
-    """First-order cross-check: value and standard uncertainty [K/W], shares of variance by column of readings."""
+    """First-order cross-check: value and standard uncertainty [K/W], shares of variance by column of
+    readings.
+
+    `spread_with` tells the standard uncertainty [K/W] that one more source of the clean reference would
+    leave.
+    """
 
     value_k_per_w: float
     spread_k_per_w: float
     shares: dict[str, float]
-    clean_spread_share: float
+    clean_share: float
+    spread_with: dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """A clean curve's flow runs ahead by this much of ln for each K/W of fouling: place among the unknowns, weight."""
+    """A clean curve's flow runs ahead by this much of ln for each K/W of fouling: place among the unknowns,
+    weight."""
 
     place: int
     weight: float
@@ -60,7 +70,9 @@ class Problem:
     unknowns: Unknowns
     stacks: tuple[evidence.Stack, ...]
     own_stack: evidence.Stack
+    shared: int
     learned: Conditioned | None
+    order: tuple[int, ...] = ()
     narrowing: Narrowing | None = None
 
 
@@ -92,9 +104,11 @@ def set_up(
     """Collect the unknowns, stack the evidence, and condition on it."""
     unknowns = Unknowns()
     own = (visit.mode, visit.stage)
-    groups: dict[tuple[str, str], list[Observation]] = {}
-    for one in sets:
-        groups.setdefault((one.mode, one.stage), []).append(one)
+    places_of: dict[tuple[str, str], list[int]] = {}
+    for number, one in enumerate(sets):
+        places_of.setdefault((one.mode, one.stage), []).append(number)
+    groups = {key: [sets[number] for number in numbers] for key, numbers in places_of.items()}
+    order = tuple(number for numbers in places_of.values() for number in numbers)
     visit_places = surface_places(unknowns, belief, kind, own, own)
     linked = {key: [evidence.links_of(one, unknowns) for one in group] for key, group in groups.items()}
     places = {key: surface_places(unknowns, belief, kind, own, key) for key in groups}
@@ -117,7 +131,15 @@ def set_up(
         narrowed = Narrowing(unknowns.limits(("visit", "narrowing"), low, high, "water_flow"), weight)
     scale = scale_of(visit, [one for one in sets if (one.mode, one.stage) == own], design_ln_flow)
     own_stack = evidence.stack([visit], [visit_links], len(unknowns), visit_places, scale, None)
-    return Problem(visit, unknowns, stacks, own_stack, learned, narrowed)
+    return Problem(visit, unknowns, stacks, own_stack, shared, learned, order, narrowed)
+
+
+def doubtful(problem: Problem) -> dict[int, float]:
+    """z of each set, by its place in the sets given, against all the others: above zero better, below
+    worse."""
+    if problem.learned is None:
+        return {}
+    return dict(zip(problem.order, (-left_out(problem.learned)).tolist(), strict=True))
 
 
 def _residuals(
@@ -161,8 +183,9 @@ def draw_unknowns(problem: Problem, draws: int, generator: np.random.Generator) 
 def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.random.Generator) -> Array:
     """Draws whose clean resistance is drawn again, exactly, given all the other unknowns.
 
-    The level of the clean resistance enters every set's ln sum as a plain term, so that given the rest each set tells
-    it outright: pinched sets by the full model, whose bend a straight line can't follow, the others by the line.
+    The level of the clean resistance enters every set's ln sum as a plain term, so that given the rest each
+    set tells it outright: pinched sets by the full model, whose bend a straight line can't follow, the others
+    by the line.
     """
     unknowns = problem.unknowns
     place = problem.own_stack.places.ln_total
@@ -199,11 +222,13 @@ def outcome(problem: Problem, x: Array) -> Outcome:
     possible = np.isfinite(log_sum) & (total > 0)
     share = float(possible.mean())
     believable = possible & (log_sum < MUCH_CLEANER)
-    if believable.mean() > 0.5 * share:
+    cleaner = bool(believable.mean() <= 0.5 * share)
+    if not cleaner:
         possible = believable
     if not possible.all():
         if share == 0.0:
-            return Outcome(*([np.empty(0)] * 7), 0.0)
+            none = np.empty(0)
+            return Outcome(none, none, none, none, none, none, none, 0.0)
         x = x[:, possible]
         log_sum, seen, true = _evaluate(problem, x)
         total = np.asarray(seen.total_w_per_k)
@@ -224,6 +249,7 @@ def outcome(problem: Problem, x: Array) -> Outcome:
         cleanliness,
         (1 - cleanliness) / total,
         share,
+        cleaner,
     )
 
 
@@ -247,7 +273,8 @@ def _evaluate(problem: Problem, x: Array) -> tuple[Array, Transfer, list[Array]]
 
 
 MUCH_CLEANER = 0.25
-"""ln of how much cleaner than clean a surface may seem: beyond it lies only error, unless most of the draws do."""
+"""ln of how much cleaner than clean a surface may seem: beyond it lies only error, unless most of the draws
+do."""
 NARROWING_ROUNDS = 5
 MOST_AHEAD = 1.0
 """A flow read e times too high is the most that a narrowed passage is believed to cause."""
@@ -267,29 +294,54 @@ def _sum(problem: Problem, x: Array, true: list[Array]) -> tuple[Array, Transfer
 
 def first_order(problem: Problem) -> FirstOrder:
     """Value, standard uncertainty and shares of variance by linear propagation at the most likely point."""
-    unknowns = problem.unknowns
+    unknowns, learned = problem.unknowns, problem.learned
     size = len(unknowns)
+    shared = len(learned.centre) if learned is not None else problem.shared
     centre = np.zeros(size)
-    if problem.learned is not None:
-        centre[: len(problem.learned.centre)] = problem.learned.centre
+    if learned is not None:
+        centre[:shared] = learned.centre
     around = np.repeat(centre[:, None], 1 + 2 * size, axis=1)
     places = np.arange(size)
     around[places, 1 + places] += 0.1
     around[places, 1 + size + places] -= 0.1
     log_sum, seen, _ = _evaluate(problem, unknowns.values(around))
     fouling = -np.expm1(log_sum) / np.asarray(seen.total_w_per_k)
-    gradient = (fouling[1 : 1 + size] - fouling[1 + size :]) / 0.2
-    parts = {}
+    slope = (fouling[1 : 1 + size] - fouling[1 + size :]) / 0.2
+    sum_slope = (log_sum[1 : 1 + size] - log_sum[1 + size :]) / 0.2
+    raw = slope.copy()
     noise = 0.0
-    if problem.learned is not None:
-        shared = len(problem.learned.centre)
-        through = gradient[:shared] @ problem.learned.gain
-        gradient[:shared] -= through @ problem.learned.jacobian
-        noise = float(((through * problem.learned.noise) ** 2).sum())
-    variance = gradient**2
-    total = float(variance.sum()) + noise
+    if learned is not None:
+        through = slope[:shared] @ learned.gain
+        slope[:shared] -= through @ learned.jacobian
+        noise = float(((through * learned.noise) ** 2).sum())
+    parts: dict[str, float] = {"reference": noise}
     for place, group in enumerate(unknowns.group):
-        parts[group] = parts.get(group, 0.0) + float(variance[place])
-    parts["reference"] = parts.get("reference", 0.0) + noise
+        parts[group] = parts.get(group, 0.0) + float(slope[place] ** 2)
+    total = sum(parts.values())
     shares = {name: part / total for name, part in parts.items()} if total > 0 else {}
-    return FirstOrder(float(fouling[0]), total**0.5, shares, shares.get("reference", 0.0))
+    with_more = _spread_with(problem, raw, sum_slope, shared, total)
+    return FirstOrder(float(fouling[0]), total**0.5, shares, shares.get("reference", 0.0), with_more)
+
+
+TABLE_NOISE, RATED_NOISE = 0.07, 0.40
+"""What a printed table and rated data usually leave open of the clean resistance, as ln."""
+
+
+def _spread_with(
+    problem: Problem, slope: Array, sum_slope: Array, shared: int, variance: float
+) -> dict[str, float]:
+    """Standard uncertainty left if one more source told the clean surface at this visit's point."""
+    a, h = slope[:shared], sum_slope[:shared]
+    learned = problem.learned
+    own = float((sum_slope[shared:] ** 2).sum())
+    surface = h * np.array([group == "reference" for group in problem.unknowns.group[:shared]])
+    left = {}
+    for name, seen, noise in (
+        ("clean_reference", h, own),
+        ("operating_table", surface, TABLE_NOISE**2),
+        ("rated_data", surface, RATED_NOISE**2),
+    ):
+        spread = seen if learned is None else seen - learned.gain @ (learned.jacobian @ seen)
+        gained = float(a @ spread) ** 2 / (float(seen @ spread) + noise)
+        left[name] = max(variance - gained, 0.0) ** 0.5
+    return left

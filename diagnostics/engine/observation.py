@@ -1,10 +1,11 @@
-"""A reading set or a table row as the model sees it: six channels, their errors, and local property coefficients.
+"""A reading set or a table row as the model sees it: six channels, their errors, and local property
+coefficients.
 
-The channels are entering water, leaving water, logarithm of the water flow, logarithm of the pressure on the water
-side's refrigerant, liquid line, and the third refrigerant temperature (discharge while cooling, suction line while
-heating). What was not read is given the value such machines usually show, with the width of what they may show: a
-habit of the machine that repeats, and a part that is new every time. So the lumped solution is not another method
-but the zone solution without the line temperatures' evidence.
+The channels are entering water, leaving water, logarithm of the water flow, logarithm of the pressure on the
+water side's refrigerant, liquid line, and the third refrigerant temperature (discharge while cooling, suction
+line while heating). What was not read is given the value such machines usually show, with the width of what
+they may show: a habit of the machine that repeats, and a part that is new every time. So the lumped solution
+is not another method but the zone solution without the line temperatures' evidence.
 """
 
 from __future__ import annotations
@@ -42,8 +43,8 @@ CHANNELS = len(Channel)
 class Error(NamedTuple):
     """One source of error of a channel: weight times a quantity of standard uncertainty `spread`.
 
-    The `key` tells which errors are one and the same quantity: it repeats from set to set, unless its first word is
-    NEW, which makes it this set's own. `group` is the column of readings it belongs to.
+    The `key` tells which errors are one and the same quantity: it repeats from set to set, unless its first
+    word is NEW, which makes it this set's own. `group` is the column of readings it belongs to.
     """
 
     channel: Channel
@@ -64,9 +65,9 @@ class Observation:
 
     `values` by channel; `saturation` holds polynomial coefficients of bubble and dew temperature in the
     departure of ln p (3 each) and the offset of the temperature at the inlet quality below dew; `heats` holds
-    latent heat, its slope in ln p, specific heat of vapour and of liquid, and (heating) the enthalpy of dew above
-    that of the liquid before the valve. `viscosity` is ln(mu/mu0) and `film` the part of ln(water film) that does
-    not depend on the exponent.
+    latent heat, its slope in ln p, specific heat of vapour and of liquid, and (heating) the enthalpy of dew
+    above that of the liquid before the valve. `viscosity` is ln(mu/mu0) and `film` the part of ln(water film)
+    that does not depend on the exponent.
     """
 
     mode: str
@@ -185,7 +186,8 @@ _PLAIN_SPECIFIC_HEAT = 4181.0
 
 
 def nearest_end_k(seen: Observation) -> float:
-    """Smallest single-phase end difference of a set as read: below a kelvin or two the model bends sharply. [K]"""
+    """Smallest single-phase end difference of a set as read: below a kelvin or two the model bends sharply.
+    [K]"""
     entering, leaving = seen.values[Channel.ENTERING], seen.values[Channel.LEAVING]
     if seen.mode == "cooling":
         return seen.values[Channel.LIQUID] - entering

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnostics.engine import balance, flow, habits
+from diagnostics.engine import balance, flow_sources, habits
 from diagnostics.engine.errors import OutOfRange
+from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.habits import Habit
 from diagnostics.engine.observation import NEW, Channel, Error, Observation, coefficients
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, Warning
@@ -23,15 +24,17 @@ TAP_K = 0.2
 LEAST_CHANGE_K = 0.3
 BELOW_ENTERING_K = 1.0
 LEAST_END_K = 0.0
-"""A line read nearer than this to the water it meets, or a little beyond, is taken at this distance: nearer is noise."""
+"""A line read nearer than this to the water it meets, or a little beyond, is taken at this distance: nearer
+is noise."""
 
 
 class NotObservable(Exception):
     """The set lacks what no assumption can stand in for; carries the warning to show."""
 
-    def __init__(self, code: str, text: str) -> None:
+    def __init__(self, code: str, text: str, suspect: str | None = None) -> None:
         super().__init__(text)
         self.warning = Warning(code, text)
+        self.suspect = suspect
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +46,7 @@ class Bench:
     liquid: Water
     plain: Water
     instruments: Mapping[str, InstrumentAccuracy]
-    curve: flow.FlowCurve | None
+    curve: FlowCurve | None
     superheat: Habit = habits.SUPERHEAT
     subcooling: Habit = habits.SUBCOOLING
 
@@ -53,7 +56,7 @@ class Seen:
     """An observation with what else the set told."""
 
     observation: Observation
-    flow: flow.CombinedFlow
+    flow: flow_sources.CombinedFlow
     suction_superheat_k: float | None
     subcooling_k: float | None
     bubble_k: float
@@ -205,7 +208,8 @@ def _pressure(bench: Bench, reading: ReadingSet, assumed: list[str]) -> tuple[fl
 
 
 def saturation_errors(bench: Bench, mode: str, slope: float, column: str) -> list[Error]:
-    """What lies between the port's pressure and the exchanger's temperature: line loss and refrigerant model."""
+    """What lies between the port's pressure and the exchanger's temperature: line loss and refrigerant
+    model."""
     model = bench.fluid.model_uncertainty_k
     return [
         Error(Channel.PRESSURE, 1 / slope, TAP_K, column, ("tap", mode), False),
@@ -363,7 +367,7 @@ def _flow(
     heat: float | None,
     maybe_scaled: bool,
     water_errors: list[Error],
-) -> flow.CombinedFlow:
+) -> flow_sources.CombinedFlow:
     gauges = gauges_of(reading)
     entering = reading.entering_water_k or 0.0
     density = float(bench.liquid.density_kg_per_m3(entering))
@@ -372,7 +376,7 @@ def _flow(
     drop_accuracy = bench.instruments["water_pressure_drop"]
     sign = 1.0 if reading.mode == "cooling" else -1.0
     probes = [
-        flow.FlowPart(
+        flow_sources.FlowPart(
             one.spread,
             one.group,
             one.key,
@@ -382,17 +386,18 @@ def _flow(
         for one in water_errors
     ]
     candidates = (
-        flow.metered(reading, density, bench.instruments["water_flow"], gauges),
-        flow.by_pressure_drop(reading, bench.curve, bench.liquid, bench.plain, drop_accuracy, gauges),
-        flow.by_refrigerant_heat(
+        flow_sources.metered(reading, density, bench.instruments["water_flow"], gauges),
+        flow_sources.by_pressure_drop(reading, bench.curve, bench.liquid, bench.plain, drop_accuracy, gauges),
+        flow_sources.by_refrigerant_heat(
             heat, specific_heat, change, bench.instruments["compressor_power"], gauges, probes
         ),
     )
-    design = flow.by_design(bench.facts.design_flow_m3_per_s, density)
-    combined = flow.combine([one for one in candidates if one is not None], design, maybe_scaled)
+    design = flow_sources.by_design(bench.facts.design_flow_m3_per_s, density)
+    combined = flow_sources.combine([one for one in candidates if one is not None], design, maybe_scaled)
     if combined is None:
         raise NotObservable(
             "no_flow",
-            "water flow can't be told: read a flow meter or the water pressure drop, or enter the design flow",
+            "water flow can't be told: read a flow meter or the water pressure drop, or enter the design "
+            "flow",
         )
     return combined

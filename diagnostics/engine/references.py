@@ -16,14 +16,16 @@ from diagnostics.engine.records import (
 )
 from diagnostics.engine.unknowns import Unknowns
 
+WATER_DENSITY_KG_PER_M3 = 997.0
+"""Of a design flow, at 25 degC."""
 WATER_SHARE = (0.2, 0.5)
 WALL_SHARE = (0.005, 0.06)
 VAPOUR_RATIO_CONDENSING = (0.15, 0.4)
 LIQUID_RATIO = (0.3, 0.6)
 VAPOUR_RATIO_EVAPORATING = (0.1, 0.2)
 LOAD_EXPONENT = {"cooling": (-0.40, 0.35), "heating": (-0.65, 0.10)}
-"""Refrigerant resistance goes with heat to this power: films condensing by gravity +1/3, by shear -0.8 in part;
-boiling -0.7 to 0 (Nusselt; Shah; Cooper)."""
+"""Refrigerant resistance goes with heat to this power: films condensing by gravity +1/3, by shear -0.8 in
+part; boiling -0.7 to 0 (Nusselt; Shah; Cooper)."""
 TEMPERATURE_SLOPE = 0.003
 OTHER_MODE_SPREAD = 0.3
 OTHER_STAGE_SPREAD = 0.15
@@ -36,7 +38,8 @@ ROW_SPREAD = 0.03
 
 @dataclass(frozen=True, slots=True)
 class KindPrior:
-    """What is usual for a kind of exchanger: limits of the water exponent [-], clean U [W/(m2 K)] with ln spread."""
+    """What is usual for a kind of exchanger: limits of the water exponent [-], clean U [W/(m2 K)] with ln
+    spread."""
 
     exponent_low: float
     exponent_high: float
@@ -50,7 +53,8 @@ KINDS: dict[str, KindPrior] = {
     "shell_and_tube": KindPrior(0.68, 0.88, 2800.0, 0.40),
     "plate_and_frame": KindPrior(0.60, 0.78, 3000.0, 0.35),
 }
-"""Common practice; plates Nu ~ Re^0.65..0.72, tubes 0.8 (Dittus and Boelter 1930), fluted tubes either side."""
+"""Common practice; plates Nu ~ Re^0.65..0.72, tubes 0.8 (Dittus and Boelter 1930), fluted tubes either
+side."""
 
 RATED_DIFFERENCE_K = {"cooling": 6.0, "heating": 5.0}
 """Usual mean temperature difference of a new machine at its rating (common practice)."""
@@ -77,7 +81,8 @@ class Belief:
 
 
 def belief_before(facts: ExchangerFacts, area_m2: float | None, mode: str, fallback_ln: float) -> Belief:
-    """Clean resistance from geometry and rated data, combined by their precision; very wide without either."""
+    """Clean resistance from geometry and rated data, combined by their precision; very wide without
+    either."""
     kind = kind_prior(facts.exchanger)
     parts: list[tuple[float, float, str]] = []
     if area_m2 is not None:
@@ -146,7 +151,8 @@ class SurfacePlaces:
 def surface_places(
     unknowns: Unknowns, belief: Belief, kind: KindPrior, own: tuple[str, str], seen: tuple[str, str]
 ) -> SurfacePlaces:
-    """Ask for the clean surface's quantities: wall and water shared, the refrigerant side own to mode and stage."""
+    """Ask for the clean surface's quantities: wall and water shared, the refrigerant side own to mode and
+    stage."""
     (own_mode, own_stage), (mode, stage) = own, seen
     ratios = []
     if mode != own_mode:

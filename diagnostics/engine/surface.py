@@ -1,8 +1,8 @@
 """The surface model: what the zones' conductances add up to, against what a clean surface would give.
 
-All resistances are told on the whole surface, in K/W. A set of true channel values gives the zones' conductances K;
-a clean surface obeys r_water G + r_wall G + r_refrigerant sum(K / ratio) = 1 with G = sum K. What is missing to 1
-is the fouling's share: r_fouling = (1 - sum) / G, which is linear and needs no solving.
+All resistances are told on the whole surface, in K/W. A set of true channel values gives the zones'
+conductances K; a clean surface obeys r_water G + r_wall G + r_refrigerant sum(K / ratio) = 1 with G = sum K.
+What is missing to 1 is the fouling's share: r_fouling = (1 - sum) / G, which is linear and needs no solving.
 """
 
 from __future__ import annotations
@@ -39,7 +39,8 @@ class Transfer(NamedTuple):
 
 
 class CleanSurface(NamedTuple):
-    """The clean surface's quantities: ln of total resistance at the reference point, shares, exponents, ratios."""
+    """The clean surface's quantities: ln of total resistance at the reference point, shares, exponents,
+    ratios."""
 
     ln_total: Floats
     water_share: Floats
@@ -103,7 +104,8 @@ def transfer(
 
 
 class Scale(NamedTuple):
-    """The reference point: ln of mass flow [kg/s] on plain water at 25 degC, ln of heat [W], saturation [K]."""
+    """The reference point: ln of mass flow [kg/s] on plain water at 25 degC, ln of heat [W], saturation
+    [K]."""
 
     ln_mass_flow: float
     ln_heat: float
@@ -111,7 +113,8 @@ class Scale(NamedTuple):
 
 
 def clean_sum(seen: Transfer, c: Coefficients, clean: CleanSurface, scale: Scale) -> tuple[Floats, Floats]:
-    """Share of the driving difference that a clean surface would account for: 1 when clean, below when fouled.
+    """Share of the driving difference that a clean surface would account for: 1 when clean, below when
+    fouled.
 
     Beside it the part of that share which the single-phase films of vapour and liquid make.
     """

@@ -159,7 +159,8 @@ def _third(bench: Bench, row: TableRow, pressure: float) -> tuple[float, list[Er
 
 
 def curve_from_table(rows: list[TableRow], plain: Water) -> FlowCurve | None:
-    """A clean pressure-drop curve from the printed rows: the largest flow, and the exponent where two flows differ."""
+    """A clean pressure-drop curve from the printed rows: the largest flow, and the exponent where two flows
+    differ."""
     points = sorted(
         (row.water_flow_m3_per_s, row.water_pressure_drop_pa)
         for row in rows

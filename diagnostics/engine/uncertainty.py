@@ -18,7 +18,9 @@ DEFAULT_INSTRUMENTS: tuple[InstrumentAccuracy, ...] = (
     InstrumentAccuracy("entering_water", 0.2, 0.1, False, source=f"{_COMMON}, matched digital probes"),
     InstrumentAccuracy("leaving_water", 0.2, 0.1, False, source=f"{_COMMON}, matched digital probes"),
     InstrumentAccuracy("water_flow", 0.03, 0.02, True, source=f"{_COMMON}, clamp-on or turbine meter"),
-    InstrumentAccuracy("water_pressure_drop", 0.02, 0.01, True, source=f"{_COMMON}, digital differential gauge"),
+    InstrumentAccuracy(
+        "water_pressure_drop", 0.02, 0.01, True, source=f"{_COMMON}, digital differential gauge"
+    ),
     InstrumentAccuracy("head_pressure", 0.006, 0.004, True, source=f"{_COMMON}, digital manifold"),
     InstrumentAccuracy("suction_pressure", 0.006, 0.004, True, source=f"{_COMMON}, digital manifold"),
     InstrumentAccuracy("static_pressure", 0.006, 0.004, True, source=f"{_COMMON}, digital manifold"),
@@ -134,7 +136,9 @@ def sensitivities(function: Callable[[Array], Array], values: Array, steps: Arra
 
     Examples
     --------
-    >>> sensitivities(lambda x: np.array([x[0] * x[1]]), np.array([2.0, 3.0]), np.array([1e-4, 1e-4])).round(6)
+    >>> def product(x):
+    ...     return np.array([x[0] * x[1]])
+    >>> sensitivities(product, np.array([2.0, 3.0]), np.array([1e-4, 1e-4])).round(6)
     array([[3., 2.]])
     """
     columns = []

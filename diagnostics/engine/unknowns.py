@@ -1,4 +1,5 @@
-"""The register of everything uncertain in one assessment: clean surface, instruments, habits of the machine."""
+"""The register of everything uncertain in one assessment: clean surface, instruments, habits of the
+machine."""
 
 from __future__ import annotations
 
@@ -15,8 +16,9 @@ Key = tuple[str, ...]
 class Unknowns:
     """Independent quantities, each with mean, standard uncertainty and shape; asked for by key, made once.
 
-    `group` says in words what the quantity belongs to: a column of readings (`head_pressure`) or a part of the clean
-    reference (`reference`). Arrays over quantities keep the order in which they were first asked for.
+    `group` says in words what the quantity belongs to: a column of readings (`head_pressure`) or a part of
+    the clean reference (`reference`). Arrays over quantities keep the order in which they were first asked
+    for.
     """
 
     index: dict[Key, int] = field(default_factory=dict)

@@ -43,7 +43,10 @@ def do_next(now: Situation) -> str:
     """One sentence: what to do next on this unit."""
     strainer = now.reading.strainer
     if strainer in ("dirty", "blocked"):
-        return f"Clean the strainer ({strainer}), then read again: nothing else is judged before the water flows freely."
+        return (
+            f"Clean the strainer ({strainer}), then read again: nothing else is judged before the water "
+            "flows freely."
+        )
     if now.withheld:
         return _when_withheld(now)
     low_flow = now.flow_over_design is not None and now.flow_over_design < LOW_FLOW
@@ -63,7 +66,8 @@ def do_next(now: Situation) -> str:
 
 def _when_withheld(now: Situation) -> str:
     if now.suspect is not None:
-        return f"Read {READ_WORDS.get(now.suspect, now.suspect)} again: the readings as they stand can't be judged."
+        what = READ_WORDS.get(now.suspect, now.suspect)
+        return f"Read {what} again: the readings as they stand can't be judged."
     if now.reference_advice is not None:
         return now.reference_advice
     return "Read the set again: the readings as they stand can't be judged."
@@ -76,14 +80,17 @@ def _when_fouled(now: Situation, low_flow: bool) -> str:
             "Look at the strainer, then back-flush: the surface is fouled, and the easy remedies come first."
         )
     if flushed is None:
-        return "Back-flush and read again: the surface is fouled, and loose deposit may come off with water alone."
+        return (
+            "Back-flush and read again: the surface is fouled, and water alone may bring loose deposit off."
+        )
     if low_flow:
         return (
             f"Find why water flow is {now.flow_over_design:.0%} of design before anything chemical: "
             "flow cartridge, motorised valve, hose kink."
         )
     return (
-        "Plan a chemical descale: the surface is fouled, the strainer is clean and back-flushing did not help; "
+        "Plan a chemical descale: the surface is fouled, the strainer is clean and back-flushing did not "
+        "help; "
         "the cleaner's label and safety data sheet come first."
     )
 

@@ -1,12 +1,13 @@
 """Conductance zone by zone: desuperheat, two-phase and subcool, or two-phase and superheat.
 
-An exchanger whose refrigerant changes from gas through a mixture to liquid is not one exchanger but two or three in
-a row, each with its own temperature differences and its own refrigerant film. What the water and the refrigerant show
-at their ends fixes the conductance q/LMTD of each. Sharing one surface, they obey
+An exchanger whose refrigerant changes from gas through a mixture to liquid is not one exchanger but two or
+three in a row, each with its own temperature differences and its own refrigerant film. What the water and the
+refrigerant show at their ends fixes the conductance q/LMTD of each. Sharing one surface, they obey
 
     sum over zones of K_z (r_refrigerant / ratio_z + r_wall + r_water + r_fouling) = 1
 
-with K_z in W/K, resistances in K/W told on the whole surface, and ratio_z the zone's film over the two-phase film.
+with K_z in W/K, resistances in K/W told on the whole surface, and ratio_z the zone's film over the two-phase
+film.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ Floats = float | NDArray[np.float64]
 
 
 class ZoneConductances(NamedTuple):
-    """Conductance [W/K] of the two-phase zone, of the vapour zone and of the liquid zone (0 in evaporation)."""
+    """Conductance [W/K] of the two-phase zone, of the vapour zone and of the liquid zone (0 in
+    evaporation)."""
 
     two_phase: Floats
     vapour: Floats
@@ -51,7 +53,7 @@ def mean_difference(one_end_k: Floats, other_end_k: Floats) -> Floats:
     """
     gap = one_end_k - other_end_k
     gap = np.where(np.abs(gap) < 1e-6, 1e-6, gap)
-    return gap / np.log1p(gap / other_end_k)  # type: ignore[no-any-return]
+    return gap / np.log1p(gap / other_end_k)
 
 
 def soften(difference_k: Floats, floor_k: float) -> Floats:
@@ -59,9 +61,9 @@ def soften(difference_k: Floats, floor_k: float) -> Floats:
 
     .. math:: f \ln\left(1 + e^{d / f}\right)
 
-    Where an end is pinched, reading errors are larger than the difference itself: half of what they may mean would be
-    impossible, though the exchanger stands there. A surface with area to spare closes such an end exponentially, so
-    below zero the difference is told on a logarithmic scale; the order is kept.
+    Where an end is pinched, reading errors are larger than the difference itself: half of what they may mean
+    would be impossible, though the exchanger stands there. A surface with area to spare closes such an end
+    exponentially, so below zero the difference is told on a logarithmic scale; the order is kept.
 
     Parameters
     ----------
@@ -77,8 +79,8 @@ def soften(difference_k: Floats, floor_k: float) -> Floats:
 
     References
     ----------
-    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2: the end difference of an exchanger falls
-    as e^-NTU; the bend itself is a choice of this engine.
+    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2: the end difference of an
+    exchanger falls as e^-NTU; the bend itself is a choice of this engine.
 
     Examples
     --------
@@ -88,7 +90,8 @@ def soften(difference_k: Floats, floor_k: float) -> Floats:
     if floor_k <= 0:
         return difference_k
     ratio = difference_k / floor_k
-    return floor_k * np.where(ratio > 30, ratio, np.log1p(np.exp(np.minimum(ratio, 30))))  # type: ignore[no-any-return]
+    bent = np.log1p(np.exp(np.minimum(ratio, 30)))
+    return floor_k * np.where(ratio > 30, ratio, bent)
 
 
 def condensing_zones(
@@ -130,8 +133,8 @@ def condensing_zones(
 
     References
     ----------
-    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2; zones in series, e.g. Stoecker and
-    Jones (1982), Refrigeration and Air Conditioning, ch. 12.
+    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2; zones in series, e.g. Stoecker
+    and Jones (1982), Refrigeration and Air Conditioning, ch. 12.
 
     Examples
     --------
@@ -189,8 +192,8 @@ def evaporating_zones(
 
     References
     ----------
-    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2; zones in series, e.g. Stoecker and
-    Jones (1982), Refrigeration and Air Conditioning, ch. 12.
+    Kays, W. M., London, A. L. (1984), Compact Heat Exchangers, 3rd ed., ch. 2; zones in series, e.g. Stoecker
+    and Jones (1982), Refrigeration and Air Conditioning, ch. 12.
 
     Examples
     --------

@@ -1,0 +1,66 @@
+"""What would help most: which reading, which source of the clean reference, and whether the charge moved."""
+
+from __future__ import annotations
+
+from diagnostics.engine import inference, wording
+from diagnostics.engine.gathering import Reference
+from diagnostics.engine.observe import Seen
+from diagnostics.engine.records import ReadingSet, ReferenceUsed
+
+LEAST_SHARE = 0.05
+MOSTLY_REFERENCE = 0.5
+WORTH_ENTERING = 0.75
+OFFERS = {
+    "operating_table": "Enter the operating table from the unit's manual",
+    "rated_data": "Enter the rated capacity and the design flow",
+    "clean_reference": "Read a clean visit when the surface is next known to be clean",
+}
+
+
+def decides_next(linear: inference.FirstOrder) -> str | None:
+    """The column of readings whose improvement would most shrink the interval, None where none matters."""
+    readings = {name: share for name, share in linear.shares.items() if name != "reference"}
+    if not readings:
+        return None
+    name = max(readings, key=lambda one: readings[one])
+    return name if readings[name] > LEAST_SHARE else None
+
+
+def reference_advice(
+    linear: inference.FirstOrder, used: tuple[ReferenceUsed, ...], half_width: str
+) -> str | None:
+    """Which source of the clean reference to enter next and what it would buy, where that is what is
+    missing."""
+    if not used:
+        return f"{OFFERS['operating_table']}: without any clean reference fouling can't be told."
+    if linear.clean_share < MOSTLY_REFERENCE:
+        return None
+    have = {one.kind for one in used} - {"clean_reference"}
+    worth = [
+        name
+        for name in OFFERS
+        if name not in have and linear.spread_with[name] < WORTH_ENTERING * linear.spread_k_per_w
+    ]
+    best = worth[0] if worth else "clean_reference"
+    left = linear.spread_with[best] / linear.spread_k_per_w
+    return (
+        f"{OFFERS[best]}: {linear.clean_share:.0%} of the doubt is about the clean surface, and the "
+        "interval of "
+        f"{half_width} would narrow to about {left:.0%} of that."
+    )
+
+
+def charge_moved(reading: ReadingSet, seen: Seen, reference: Reference) -> str | None:
+    """In words, how far subcooling or superheat stands from the clean visits of the mode, if far."""
+    same = [one for one in reference.seen if one.observation.mode == reading.mode]
+    for name, now, before in (
+        ("subcooling", seen.subcooling_k, [one.subcooling_k for one in same]),
+        ("superheat", seen.suction_superheat_k, [one.suction_superheat_k for one in same]),
+    ):
+        known = [value for value in before if value is not None]
+        if now is None or not known:
+            continue
+        change = now - sum(known) / len(known)
+        if abs(change) > wording.CHARGE_MOVED_K:
+            return f"{name} is {abs(change):.0f} K {'above' if change > 0 else 'below'} the clean visits"
+    return None

@@ -1,0 +1,278 @@
+"""The answer put together: intervals, limit, verdict, warnings, what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnostics.engine import advice, fouling, gates, inference, references, wording
+from diagnostics.engine.gathering import Reference, when
+from diagnostics.engine.observe import Bench, Seen
+from diagnostics.engine.records import (
+    Assessment,
+    ExchangerFacts,
+    Interval,
+    Limit,
+    ReadingSet,
+    ReferenceUsed,
+    Warning,
+)
+from diagnostics.engine.uncertainty import COVERAGE
+from diagnostics.engine.version import ENGINE_VERSION
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Everything the answer is made of."""
+
+    bench: Bench
+    reading: ReadingSet
+    reference: Reference
+    seen: Seen
+    gate: gates.Gate
+    out: inference.Outcome
+    linear: inference.FirstOrder
+    used: tuple[ReferenceUsed, ...]
+    area_m2: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Intervals:
+    """95 % intervals of the outcome."""
+
+    mass_flow: Interval
+    heat: Interval
+    zones: Interval
+    excess: Interval
+    cleanliness: Interval
+    fouling_k_per_w: Interval
+    lumped: Interval | None
+
+
+def intervals(out: inference.Outcome) -> Intervals:
+    """All intervals by one partial sort."""
+    rows = (
+        out.mass_flow_kg_per_s,
+        out.heat_w,
+        out.zones_w_per_k,
+        out.excess_approach_k,
+        out.cleanliness,
+        out.fouling_k_per_w,
+    )
+    count = rows[0].size
+    places = [round((count - 1) * share) for share in (COVERAGE[0], 0.5, COVERAGE[1])]
+    ordered = np.partition(np.stack(rows), places, axis=1)[:, places]
+    flow, heat, zones, excess, clean, foul = (
+        Interval(float(middle), float(low), float(high)) for low, middle, high in ordered
+    )
+    finite = out.lumped_w_per_k[np.isfinite(out.lumped_w_per_k)]
+    lumped = None
+    if finite.size >= 0.5 * count:
+        low, middle, high = np.quantile(finite, (COVERAGE[0], 0.5, COVERAGE[1]))
+        lumped = Interval(float(middle), float(low), float(high))
+    return Intervals(flow, heat, zones, excess, clean, foul, lumped)
+
+
+def limit_of(facts: ExchangerFacts, area: float | None, usual_u: float, clean_k_per_w: float) -> Limit:
+    """The fouling limit: as entered, else published by water source; in K/W where no area is known."""
+    if facts.fouling_limit_m2k_per_w is not None:
+        value, source = facts.fouling_limit_m2k_per_w, "as entered"
+    else:
+        published = fouling.allowance(facts.water_source)
+        value, source = published.value_m2k_per_w, published.source
+    if area is not None:
+        return Limit(value, "m2K/W", source)
+    share = value * usual_u
+    return Limit(
+        share * clean_k_per_w,
+        "K/W",
+        f"{source}: {value:.3g} m2K/W on a usual clean surface of {usual_u:.0f} W/(m2K) is {share:.0%} of "
+        "the clean "
+        "resistance, because the area is not known",
+    )
+
+
+def result(judged: Judged, digest: str) -> Assessment:
+    """The assessment of a reading set that could be judged."""
+    reading, out, area = judged.reading, judged.out, judged.area_m2
+    told = intervals(out)
+    known = bool(judged.used)
+    limit = _limit(judged)
+    probability, word = _verdict(judged, told, limit) if known else (None, "undecided")
+    moved = advice.charge_moved(reading, judged.seen, judged.reference)
+    decides = advice.decides_next(judged.linear) if word == "undecided" else None
+    return Assessment(
+        unit=reading.unit,
+        taken_at=when(reading),
+        mode=reading.mode,
+        line=reading.line,
+        water_flow_kg_per_s=told.mass_flow,
+        heat_w=told.heat,
+        ua_w_per_k=told.lumped or told.zones,
+        excess_approach_k=told.excess if known else None,
+        cleanliness=told.cleanliness if known else None,
+        fouling_resistance_m2k_per_w=_times(told.fouling_k_per_w, area) if known and area else None,
+        fouling_resistance_k_per_w=told.fouling_k_per_w if known else None,
+        probability_over_limit=probability,
+        limit=limit,
+        verdict=word,
+        reference=judged.used,
+        decides_next=decides,
+        do_next=wording.do_next(_situation(judged, told, word, decides, moved)),
+        warnings=tuple(_warnings(judged, moved)),
+        more=_more(judged, told),
+        engine_version=ENGINE_VERSION,
+        inputs_digest=digest,
+    )
+
+
+def _limit(judged: Judged) -> Limit:
+    kind = references.kind_prior(judged.bench.facts.exchanger)
+    clean = float(np.median(judged.out.cleanliness / judged.out.zones_w_per_k))
+    return limit_of(judged.bench.facts, judged.area_m2, kind.usual_u_w_per_m2k, clean)
+
+
+def _verdict(judged: Judged, told: Intervals, limit: Limit) -> tuple[float, str]:
+    scale = judged.area_m2 or 1.0
+    probability = fouling.probability_over(judged.out.fouling_k_per_w * scale, limit.value)
+    span = told.fouling_k_per_w
+    word: str = fouling.verdict(probability, span.low * scale, span.high * scale, limit.value)
+    return probability, "undecided" if judged.gate.undecided else word
+
+
+def _situation(
+    judged: Judged, told: Intervals, word: str, decides: str | None, moved: str | None
+) -> wording.Situation:
+    design = judged.bench.facts.design_flow_m3_per_s
+    over_design = None
+    if design and "design" not in judged.seen.flow.used:
+        over_design = told.mass_flow.value / (design * references.WATER_DENSITY_KG_PER_M3)
+    scale, unit = (judged.area_m2, "m2K/W") if judged.area_m2 else (1.0, "K/W")
+    span = told.fouling_k_per_w
+    half_width = f"+-{(span.high - span.low) / 2 * scale:.2g} {unit}"
+    return wording.Situation(
+        reading=judged.reading,
+        verdict=word,
+        withheld=not judged.used,
+        suspect=None,
+        decides_next=decides,
+        reference_advice=(
+            advice.reference_advice(judged.linear, judged.used, half_width) if word == "undecided" else None
+        ),
+        flow_over_design=over_design,
+        charge_moved=moved,
+    )
+
+
+def _times(one: Interval, factor: float) -> Interval:
+    return Interval(one.value * factor, one.low * factor, one.high * factor)
+
+
+def _warnings(judged: Judged, moved: str | None) -> list[Warning]:
+    said = [*judged.gate.warnings, *judged.reference.warnings, *judged.seen.flow.warnings]
+    if not judged.used:
+        said.append(
+            Warning(
+                "no_reference",
+                "no clean visit, operating table, rated data or area is known: fouling can't be told "
+                "from these "
+                "readings; the operating table from the unit's manual would help most",
+            )
+        )
+    for column in judged.seen.observation.assumed:
+        said.append(
+            Warning(
+                f"{column}_missing",
+                f"{column} was not read: what such machines show is assumed in its place, which widens "
+                "the answer",
+            )
+        )
+    if judged.area_m2 is None:
+        said.append(
+            Warning(
+                "area_unknown",
+                "the wetted area is not known, so fouling is told in K/W: enter area, or bore, length "
+                "and count",
+            )
+        )
+    seen = judged.reference.seen
+    stage = judged.reading.stage
+    if seen and not any(one.observation.stage == stage for one in seen):
+        said.append(
+            Warning(
+                "stage_without_reference", f"no clean visit at stage {stage}: another stage's is used, wider"
+            )
+        )
+    if judged.out.cleaner:
+        said.append(
+            Warning(
+                "cleaner_than_reference",
+                "the surface seems much cleaner than the clean reference: the reference was not clean, "
+                "or a reading is "
+                "wrong",
+            )
+        )
+    if moved is not None:
+        said.append(Warning("charge_moved", f"{moved}: put the charge right, then judge the surface"))
+    return said
+
+
+def _more(judged: Judged, told: Intervals) -> dict[str, object]:
+    reading, seen, linear = judged.reading, judged.seen, judged.linear
+    cooling = reading.mode == "cooling"
+    leaving = reading.leaving_water_k or 0.0
+    return {
+        "approach_k": (seen.bubble_k - leaving) if cooling else (leaving - seen.dew_k),
+        "approach_is_to": "bubble temperature" if cooling else "dew temperature",
+        "bubble_temperature_k": seen.bubble_k,
+        "dew_temperature_k": seen.dew_k,
+        "superheat_k": seen.suction_superheat_k,
+        "subcooling_k": seen.subcooling_k,
+        "zones_ua_w_per_k": _listed(told.zones),
+        "lumped_ua_w_per_k": _listed(told.lumped),
+        "ua_is": "lumped" if told.lumped else "zones",
+        "flow_by_source_kg_per_s": dict(seen.flow.by_source),
+        "flow_sources_used": list(seen.flow.used),
+        "refrigerant_side_heat_w": seen.refrigerant_heat_w,
+        "first_order_fouling_resistance_k_per_w": linear.value_k_per_w,
+        "first_order_standard_uncertainty_k_per_w": linear.spread_k_per_w,
+        "variance_shares": {name: round(share, 4) for name, share in linear.shares.items()},
+        "interval_left_with_one_more": {
+            name: round(spread / linear.spread_k_per_w, 3) for name, spread in linear.spread_with.items()
+        },
+        "possible_share_of_draws": judged.out.possible_share,
+    }
+
+
+def _listed(one: Interval | None) -> list[float] | None:
+    return None if one is None else [one.value, one.low, one.high]
+
+
+def withheld(reading: ReadingSet, gate: gates.Gate, digest: str) -> Assessment:
+    """The assessment of a reading set that can't be judged: no numbers, the reasons in the warnings."""
+    situation = wording.Situation(reading, "undecided", True, gate.suspect, None, None, None, None)
+    column = gate.suspect if gate.suspect not in (None, "antifreeze") else None
+    return Assessment(
+        unit=reading.unit,
+        taken_at=when(reading),
+        mode=reading.mode,
+        line=reading.line,
+        water_flow_kg_per_s=None,
+        heat_w=None,
+        ua_w_per_k=None,
+        excess_approach_k=None,
+        cleanliness=None,
+        fouling_resistance_m2k_per_w=None,
+        fouling_resistance_k_per_w=None,
+        probability_over_limit=None,
+        limit=None,
+        verdict="undecided",
+        reference=(),
+        decides_next=column,
+        do_next=wording.do_next(situation),
+        warnings=tuple(gate.warnings),
+        more={},
+        engine_version=ENGINE_VERSION,
+        inputs_digest=digest,
+    )

@@ -1,0 +1,128 @@
+"""The evidence of a unit's history, gathered, seen, and freed of what can't be believed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from diagnostics.engine import flow, flow_sources, gates, inference, references, tables
+from diagnostics.engine.observation import Observation
+from diagnostics.engine.observe import Bench, NotObservable, Seen, observe
+from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, TableRow, Warning
+from diagnostics.engine.refrigerants import refrigerant
+from diagnostics.engine.waters import water
+
+IMPLAUSIBLE = 3.5
+"""A clean visit farther than this from all else, in standard uncertainties, is flagged and not believed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """The evidence kept: clean visits as seen, table rows as observed, and what was flagged."""
+
+    visits: tuple[ReadingSet, ...]
+    seen: tuple[Seen, ...]
+    rows: tuple[Observation, ...]
+    warnings: tuple[Warning, ...]
+
+    @property
+    def sets(self) -> list[Observation]:
+        """Everything as observations, clean visits first."""
+        return [*(one.observation for one in self.seen), *self.rows]
+
+
+def bench_of(
+    facts: ExchangerFacts, rows: list[TableRow], instruments: Mapping[str, InstrumentAccuracy]
+) -> Bench:
+    """The unit's fluids, instruments and pressure-drop curve."""
+    plain = water("none", None)
+    liquid = water(facts.antifreeze, facts.antifreeze_fraction)
+    curve = flow_sources.curve_of(facts) or tables.curve_from_table(rows, plain)
+    return Bench(facts, refrigerant(facts.refrigerant), liquid, plain, instruments, curve)
+
+
+def gather(bench: Bench, visits: Sequence[ReadingSet], rows: Sequence[TableRow]) -> Reference:
+    """See every clean visit and every printed row; say which can't be used and why."""
+    kept, seen, warnings = [], [], []
+    for visit in visits:
+        reason = None
+        gate = gates.check(bench, visit)
+        if gate.withheld:
+            reason = gate.warnings[0].text
+        else:
+            try:
+                seen.append(observe(bench, visit, maybe_scaled=False))
+                kept.append(visit)
+            except NotObservable as problem:
+                reason = problem.warning.text
+        if reason is not None:
+            warnings.append(Warning("reference_not_usable", f"clean visit of {when(visit)}: {reason}"))
+    observed = tuple(one for one in (tables.observe_row(bench, row) for row in rows) if one is not None)
+    return Reference(tuple(kept), tuple(seen), observed, tuple(warnings))
+
+
+def when(reading: ReadingSet) -> str:
+    """When the set was taken, as typed."""
+    return reading.taken_at_as_typed or reading.taken_at.isoformat()
+
+
+def set_up(
+    bench: Bench, seen: Seen, reference: Reference, belief: references.Belief, area: float | None
+) -> tuple[Reference, inference.Problem]:
+    """The problem with the evidence that can be believed."""
+    kind = references.kind_prior(bench.facts.exchanger)
+    design = bench.facts.design_flow_m3_per_s
+    ln_design = None if design is None else math.log(design * references.WATER_DENSITY_KG_PER_M3)
+    curve = _narrowing(bench, seen, area, kind.usual_u_w_per_m2k, belief)
+    while True:
+        problem = inference.set_up(seen.observation, reference.sets, belief, kind, ln_design, curve)
+        doubts = inference.doubtful(problem)
+        beyond = {
+            place: z for place, z in doubts.items() if place < len(reference.seen) and abs(z) > IMPLAUSIBLE
+        }
+        if not beyond:
+            return reference, problem
+        # Of two visits that contradict each other the one with the dirtier surface is the likelier mistake.
+        worst = min(beyond, key=lambda place: beyond[place])
+        if beyond[worst] > 0:
+            worst = max(beyond, key=lambda place: beyond[place])
+        reference = _without(reference, worst, beyond[worst])
+
+
+def _without(reference: Reference, place: int, z: float) -> Reference:
+    side, meaning = (
+        ("below", "the surface was hardly clean then")
+        if z < 0
+        else ("above", "a reading or an entry of the register is wrong")
+    )
+    text = (
+        f"the clean visit of {when(reference.visits[place])} shows a conductance far {side} what the "
+        "other references "
+        f"allow ({abs(z):.1f} standard uncertainties): {meaning}, so it is not believed"
+    )
+    return Reference(
+        (*reference.visits[:place], *reference.visits[place + 1 :]),
+        (*reference.seen[:place], *reference.seen[place + 1 :]),
+        reference.rows,
+        (*reference.warnings, Warning("reference_implausible", text)),
+    )
+
+
+def _narrowing(
+    bench: Bench, seen: Seen, area: float | None, usual_u: float, belief: references.Belief
+) -> tuple[float, float, float] | None:
+    """Weight of the clean curve, and limits of how fast a deposit drives it ahead, for each K/W of
+    fouling."""
+    weight = seen.flow.curve_weight
+    if weight == 0 or bench.curve is None:
+        return None
+    kind = bench.facts.exchanger
+    surface = area if area is not None else 1 / (usual_u * math.exp(belief.ln_resistance))
+    gap = bench.facts.bore_m or flow_sources.USUAL_GAP_M[kind]
+    plates = kind in ("brazed_plate", "plate_and_frame")
+    low, high = (
+        surface * flow.narrowing(conductivity, gap, bench.curve.exponent, plates)
+        for conductivity in flow_sources.DEPOSIT_CONDUCTIVITY
+    )
+    return weight, low, high
