@@ -8,14 +8,28 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 
+import numpy as np
+
+from diagnostics.batch.columns import READINGS, UNITS, Layout
 from diagnostics.batch.faults import Fault, NothingRun
 from diagnostics.batch.history import Histories
 from diagnostics.batch.reading import Inputs
 from diagnostics.batch.results import as_json_line, withheld
-from diagnostics.engine.records import Assessment, InstrumentAccuracy, ReadingSet, Warning
+from diagnostics.engine.records import Assessment, ExchangerFacts, InstrumentAccuracy, ReadingSet, Warning
 
 Assess = Callable[..., Assessment]
 ROWS_A_TURN = 20
+ABOVE_ZERO = (
+    "area",
+    "length",
+    "count",
+    "ratio",
+    "water_flow",
+    "pressure_difference",
+    "refrigerant_pressure",
+    "temperature",
+    "power",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,21 +63,28 @@ class Assessor:
         reading, line = self.inputs.readings[index], self.inputs.lines[index]
         notes: tuple[str, ...] = ()
         try:
-            assessment = self._assess(reading)
+            assessment = self._assess(index)
         except Exception as error:  # One row that the engine cannot bear must not cost the others.
-            assessment = _failed(reading, error)
-            notes = (f"readings, line {line}: warning: not computed: {type(error).__name__}: {error}",)
+            assessment = _failed(self.inputs.facts[reading.unit], reading, error)
+            if not isinstance(
+                error, ValueError
+            ):  # A ValueError speaks of the inputs; others are our own slip.
+                said = f"warning: the computation failed: {type(error).__name__}: {error}"
+                notes = (f"{self.inputs.readings_file}:{line}: {said}",)
         return Result(as_json_line(line, reading, assessment), notes)
 
-    def _assess(self, reading: ReadingSet) -> Assessment:
+    def _assess(self, index: int) -> Assessment:
+        reading = self.inputs.readings[index]
         assess = self.given or _engine()
-        return assess(
-            self.inputs.facts[reading.unit],
-            reading,
-            self.histories.before(reading),
-            instruments=self.settings.instruments or None,
-            draws=self.settings.draws,
-        )
+        # Readings of absurd size overflow on their way to being withheld; that is no news for the terminal.
+        with np.errstate(all="ignore"):
+            return assess(
+                self.inputs.facts[reading.unit],
+                reading,
+                self.histories.before(index),
+                instruments=self.settings.instruments or None,
+                draws=self.settings.draws,
+            )
 
 
 def assess_in_order(assessor: Assessor, processes: int = 1) -> Iterator[Result]:
@@ -99,7 +120,20 @@ def _engine() -> Assess:
     return assess
 
 
-def _failed(reading: ReadingSet, error: Exception) -> Assessment:
-    text = f"The number is withheld because the computation failed: {error or type(error).__name__}."
+def _failed(facts: ExchangerFacts, reading: ReadingSet, error: Exception) -> Assessment:
+    named = [*_not_above_zero(UNITS, facts), *_not_above_zero(READINGS, reading)]
+    why = f"{', '.join(named)}; expected above 0" if named else str(error) or type(error).__name__
+    text = f"The number is withheld because it could not be computed: {why}."
     do_next = "Look for a reading of absurd size or a slip in the unit's data, correct it, and run again."
     return withheld(reading, Warning("not_computed", text), do_next)
+
+
+def _not_above_zero(layout: Layout, record: ExchangerFacts | ReadingSet) -> list[str]:
+    """Columns whose value is zero or below where only values above zero can be."""
+    able = [column for column in layout.columns if column.kind in ABOVE_ZERO and column.name != "elevation"]
+    return [
+        f"{column.name} is {value:g} (in SI)"
+        for column in able
+        for field in (column.field, column.mass_field)
+        if isinstance(value := getattr(record, field, None), int | float) and value <= 0
+    ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from diagnostics.engine.records import History, ReadingSet, TableRow, UnitEvent
@@ -14,25 +14,29 @@ class Histories:
 
     def __init__(
         self,
-        readings: Iterable[ReadingSet],
+        readings: Sequence[ReadingSet],
         tables: Mapping[str, Sequence[TableRow]],
         events: Mapping[str, Sequence[UnitEvent]],
     ) -> None:
-        self._readings: dict[str, list[ReadingSet]] = {}
-        for reading in readings:
-            self._readings.setdefault(reading.unit, []).append(reading)
-        for of_unit in self._readings.values():
-            # Rows of the same time go by what they say, so that the file's order changes nothing.
-            of_unit.sort(key=lambda reading: (reading.taken_at, repr(reading)))
-        self._place = {id(one): place for rows in self._readings.values() for place, one in enumerate(rows)}
+        self._all = readings
+        self._of_unit: dict[str, list[ReadingSet]] = {}
+        self._place = [0] * len(readings)
+        # Rows of the same time go by what they say, so that the file's order changes nothing.
+        in_time = sorted(
+            range(len(readings)), key=lambda index: (readings[index].taken_at, repr(readings[index]))
+        )
+        for index in in_time:
+            of_unit = self._of_unit.setdefault(readings[index].unit, [])
+            self._place[index] = len(of_unit)
+            of_unit.append(readings[index])
         self._tables = {unit: tuple(rows) for unit, rows in tables.items()}
         self._events = {unit: sorted(rows, key=_at) for unit, rows in events.items()}
 
-    def before(self, reading: ReadingSet) -> History:
-        """Everything known of the reading's unit up to its time, the reading itself left out."""
-        of_unit = self._readings.get(reading.unit, [])
+    def before(self, index: int) -> History:
+        """Everything known of the unit of this reading set up to its time, the set itself left out."""
+        reading = self._all[index]
+        of_unit, own = self._of_unit[reading.unit], self._place[index]
         known = bisect_right(of_unit, reading.taken_at, key=_taken_at)
-        own = self._place.get(id(reading), known)
         events = self._events.get(reading.unit, [])
         return History(
             readings=(*of_unit[:own], *of_unit[own + 1 : known]),

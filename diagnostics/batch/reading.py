@@ -31,6 +31,7 @@ class Inputs:
     `unusable` says of a unit that units.csv names but badly what is wrong with it there.
     """
 
+    readings_file: str
     facts: dict[str, ExchangerFacts] = field(default_factory=dict)
     readings: list[ReadingSet] = field(default_factory=list)
     lines: list[int] = field(default_factory=list)
@@ -50,7 +51,7 @@ def read_inputs(units: str, readings: str, tables: str | None = None, events: st
         (readings, READINGS),
     ]
     opened = {layout.what: open_table(name, layout) for name, layout in asked if name is not None}
-    inputs = Inputs(notes=[note for table in opened.values() for note in table.header.notes])
+    inputs = Inputs(readings, notes=[note for table in opened.values() for note in table.header.notes])
     _read_units(opened[UNITS.what], inputs)
     if TABLES.what in opened:
         _read_tables(opened[TABLES.what], inputs)

@@ -14,6 +14,7 @@ from diagnostics.batch.sink import Writer, results_file
 ALL_GOOD, SOME_BAD, NOTHING_RUN = 0, 1, 2
 DRAWS, FEWEST_DRAWS, MOST_DRAWS = 20_000, 1_000, 1_000_000
 LARGE = 300
+ROWS_BETWEEN_NEWS = 100
 MOST_PROCESSES = 2
 
 
@@ -66,9 +67,12 @@ def _run(job: Job, output: Writer, errors: Writer, assess: Assess | None) -> int
         _say(inputs.notes, errors)
         _say(inputs.faults, errors)
         assessor = Assessor(inputs, settings, assess)
-        for result in assess_in_order(assessor, _processes(job, inputs)):
+        watched = errors.isatty()
+        for done, result in enumerate(assess_in_order(assessor, _processes(job, inputs)), start=1):
             file.write(result.line + "\n")
             _say(result.notes, errors)
+            if watched and done % ROWS_BETWEEN_NEWS == 0:
+                _say([f"{done} of {len(assessor)} rows done"], errors)
     return SOME_BAD if inputs.faults else ALL_GOOD
 
 

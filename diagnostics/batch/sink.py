@@ -17,6 +17,8 @@ class Writer(Protocol):
 
     def write(self, text: str, /) -> object: ...
 
+    def isatty(self) -> bool: ...
+
 
 @contextmanager
 def results_file(name: str | None, stream: Writer, inputs: list[str]) -> Iterator[Writer]:

@@ -128,6 +128,17 @@ def test_a_device_is_written_to_and_not_replaced(desk: Desk) -> None:
     assert Path(os.devnull).is_char_device()
 
 
+def test_a_person_at_a_terminal_is_told_how_far_it_is(desk: Desk) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    readings = desk.write("readings.csv", f"{HEADER}\n" + f"{ROW}\n" * 250)
+    errors = Terminal()
+    assert run(Job(desk.write("units.csv", UNITS), readings), io.StringIO(), errors, stand_in) == 0
+    assert errors.getvalue() == "100 of 250 rows done\n200 of 250 rows done\n"
+
+
 def test_a_full_disk_is_2_and_says_so(desk: Desk) -> None:
     class FullDisk(io.StringIO):
         def write(self, text: str, /) -> int:

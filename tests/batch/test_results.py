@@ -123,7 +123,28 @@ def test_a_row_that_the_engine_cannot_bear_is_withheld_and_the_others_run(desk: 
     assert all(withheld[key] is None for key in PROMISED[4:13])
     assert (withheld["verdict"], withheld["reference"]) == ("undecided", [])
     assert withheld["warnings"][0]["code"] == "not_computed"
-    assert "float division by zero" in outcome.error
+    assert outcome.error == (
+        "readings.csv:3: warning: the computation failed: ZeroDivisionError: float division by zero"
+    )
+
+
+def test_a_failure_that_speaks_of_the_inputs_is_told_in_the_result_only(desk: Desk) -> None:
+    def assess(*args: Any, **settings: Any) -> Assessment:
+        raise ValueError("methanol without a fraction; expected 0 to 0.6 by mass")
+
+    outcome = desk.run(assess=assess)
+    assert (outcome.code, outcome.errors) == (0, [])
+    assert "methanol without a fraction" in outcome.results[0]["warnings"][0]["text"]
+
+
+def test_a_failure_names_what_is_not_above_zero(desk: Desk) -> None:
+    def fails(*args: Any, **settings: Any) -> Assessment:
+        raise ValueError("math domain error")
+
+    units = "unit,refrigerant,exchanger,area [m^2],elevation [m]\nHP-1,R410A,coaxial,0,-5\n"
+    outcome = desk.run(f"{HEADER},water_flow [kg/s]\n{ROW},-1\n", units, assess=fails)
+    text = outcome.results[0]["warnings"][0]["text"]
+    assert "area is 0 (in SI), water_flow is -1 (in SI); expected above 0" in text
 
 
 def test_draws_and_instruments_reach_the_engine(desk: Desk) -> None:
