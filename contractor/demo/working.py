@@ -7,18 +7,17 @@ import time
 from collections.abc import Callable
 
 from contractor.accounts.models import Person
-from contractor.register.models import Exchanger
 from contractor.visits.models import Reading
 from contractor.visits.services.rules import ASSESS
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from diagnostics.models import Assessment
 from reporting.models import Document
+from reporting.services import request_visit_report
 
 Alive = Callable[[], bool]
 LOOK_EVERY_S, TELL_EVERY_S = 0.3, 5.0
 OPEN = (WorkItem.State.WAITING, WorkItem.State.RUNNING)
-REPORT = "visit_report"
 
 
 class WorkerGone(Exception):
@@ -47,7 +46,7 @@ def ask_for_reports(asked_by: Person | None) -> None:
     written = set(Document.objects.exclude(assessment=None).values_list("assessment_id", flat=True))
     for exchanger_id, assessment in latest_assessments().items():
         if assessment.pk not in written:
-            queue(REPORT, str(exchanger_id), payload={"paper": "a4"}, asked_by=asked_by)
+            request_visit_report(str(exchanger_id), "a4", asked_by)
 
 
 def wait_for(kind: str, words: str, alive: Alive) -> None:
@@ -78,9 +77,3 @@ def tell_progress(done: int, of: int, words: str) -> None:
 def failures() -> list[str]:
     failed = WorkItem.objects.filter(state=WorkItem.State.FAILED)
     return [f"{item.kind} {item.subject}: {(item.problem or {}).get('detail', '')}" for item in failed]
-
-
-def exchangers_without_document() -> int:
-    return (
-        Exchanger.objects.filter(readings__isnull=False).exclude(documents__isnull=False).distinct().count()
-    )

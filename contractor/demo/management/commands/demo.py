@@ -3,7 +3,6 @@ from __future__ import annotations
 import argparse
 import signal
 import time
-from pathlib import Path
 from typing import Any, NoReturn
 
 from django.conf import settings
@@ -11,10 +10,11 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from contractor.accounts.models import Person, Role
-from contractor.demo import loading, serving, sign_ins, table, working
+from contractor.demo import loading, papers, serving, sign_ins, table, working
 from contractor.demo.history import History
+from contractor.visits.services.rules import ASSESS
 from contractor.workqueue import embedded
-from reporting.models import Document
+from reporting.services import VISIT_REPORT
 
 GROWN = (
     "The demo keeps to the embedded setting, and DATABASE_URL or REDIS_URL is set: "
@@ -67,9 +67,9 @@ class Command(BaseCommand):
     def work(self, worker: embedded.EmbeddedWorker) -> None:
         owner = Person.objects.filter(role=Role.OWNER).first()
         working.ask_for_assessments()
-        working.wait_for("assess", "readings assessed", worker.alive)
+        working.wait_for(ASSESS, "readings assessed", worker.alive)
         working.ask_for_reports(owner)
-        working.wait_for(working.REPORT, "reports written", worker.alive)
+        working.wait_for(VISIT_REPORT, "reports written", worker.alive)
 
     def show(self, seconds: float) -> None:
         lines = table.lines(History(loading.scenario()), working.latest_assessments())
@@ -85,8 +85,8 @@ class Command(BaseCommand):
 
     def show_documents(self) -> None:
         self.tell("Reports (PDF):")
-        for document in Document.objects.order_by("exchanger__unit__tag", "exchanger__name"):
-            self.tell(f"  {Path(document.file.path)}")
+        for path in papers.copies():
+            self.tell(f"  {path}")
 
     def show_sign_ins(self) -> None:
         self.tell(f"\nSign-ins (made for this demo, kept in {sign_ins.kept_in()}):")
