@@ -1,4 +1,4 @@
-"""Physics and chemistry: no Django, no Celery. Set before numpy loads: its matrices here are too small for threads."""
+"""Physics and chemistry: no Django, no Celery. One thread of linear algebra: its matrices are small."""
 
 import os
 
