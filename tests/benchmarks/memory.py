@@ -68,9 +68,8 @@ def work(kind: str, subject: str, payload: dict[str, Any] | None = None) -> None
     from contractor.workqueue.services import same_work
 
     given = payload or {}
-    item = WorkItem.objects.create(
-        kind=kind, subject=subject, payload=given, same_as=same_work(kind, subject, given)
-    )
+    same_as = same_work(kind, subject, given)
+    item = WorkItem.objects.create(kind=kind, subject=subject, payload=given, same_as=same_as)
     end = running.run(item.pk)
     if end != "done":
         item.refresh_from_db()
@@ -89,8 +88,8 @@ def measure(kind: str, items: int, once: Callable[[int], None]) -> float:
             before = resident_mb()
     after = resident_mb()
     each = (time.perf_counter() - start) / items * 1000
-    print(f"{kind}: {before:.1f} MB after {WARM}, {after:.1f} MB after {items}, growth {after - before:+.1f} MB, "
-          f"{each:.0f} ms an item", flush=True)  # fmt: skip
+    sizes = f"{before:.1f} MB after {WARM}, {after:.1f} MB after {items}"
+    print(f"{kind}: {sizes}, growth {after - before:+.1f} MB, {each:.0f} ms an item", flush=True)
     return after - before
 
 
