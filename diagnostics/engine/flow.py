@@ -4,11 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from diagnostics.engine.waters import Water
-
-RATING_WATER_K = 293.15
-"""Curves are told on plain water at this temperature."""
-
 
 @dataclass(frozen=True, slots=True)
 class FlowCurve:
@@ -53,48 +48,3 @@ def narrowing(conductivity_w_per_m_k: float, gap_m: float, exponent: float, plat
     0.051
     """
     return 2 * conductivity_w_per_m_k / gap_m * ((1 if plates else 3) + exponent) / exponent
-
-
-def flow_on_curve(
-    curve: FlowCurve, pressure_drop_pa: float, density_kg_per_m3: float, viscosity_pa_s: float, plain: Water
-) -> float:
-    r"""Volume flow that a clean curve on water at 20 degC gives for a pressure drop of another fluid.
-
-    .. math:: \Delta p \sim \rho^{n-1} \mu^{2-n} \dot V^{n}
-
-    Parameters
-    ----------
-    curve : FlowCurve
-        Flow [m3/s], pressure drop [Pa] and exponent [-] on water at 20 degC.
-    pressure_drop_pa : float
-        Pressure drop read. [Pa]
-    density_kg_per_m3 : float
-        Density of the fluid as it is. [kg/m3]
-    viscosity_pa_s : float
-        Viscosity of the fluid as it is. [Pa s]
-    plain : Water
-        Plain water, for the curve's own fluid.
-
-    Returns
-    -------
-    float
-        Volume flow. [m3/s]
-
-    References
-    ----------
-    White, F. M., Fluid Mechanics, ch. 6: Darcy with a friction factor falling as Re^(n-2) (Blasius n = 1.75).
-
-    Examples
-    --------
-    >>> from diagnostics.engine.waters import water
-    >>> plain = water("none", None)
-    >>> curve = FlowCurve(5e-4, 30e3, 1.8, True)
-    >>> rho, mu = plain.density_kg_per_m3(293.15), plain.viscosity_pa_s(293.15)
-    >>> round(flow_on_curve(curve, 45e3, rho, mu, plain) / 5e-4, 4)
-    1.2526
-    """
-    density = density_kg_per_m3 / plain.density_kg_per_m3(RATING_WATER_K)
-    viscosity = viscosity_pa_s / plain.viscosity_pa_s(RATING_WATER_K)
-    n = curve.exponent
-    ratio = pressure_drop_pa / (curve.pressure_drop_pa * density ** (n - 1) * viscosity ** (2 - n))
-    return float(curve.flow_m3_per_s * ratio ** (1 / n))

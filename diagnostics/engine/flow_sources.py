@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnostics.engine.balance import SHELL_LOSS_LIMITS, disagreement
-from diagnostics.engine.flow import FlowCurve, flow_on_curve
+from diagnostics.engine.flow import FlowCurve
+from diagnostics.engine.hydraulics import flow_from_pressure_drop
 from diagnostics.engine.observation import NEW
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, Warning
 from diagnostics.engine.uncertainty import standard_uncertainty
@@ -111,12 +112,7 @@ def metered(
 
 
 def by_pressure_drop(
-    reading: ReadingSet,
-    curve: FlowCurve | None,
-    liquid: Water,
-    plain: Water,
-    accuracy: InstrumentAccuracy,
-    gauges: str,
+    reading: ReadingSet, curve: FlowCurve | None, liquid: Water, accuracy: InstrumentAccuracy, gauges: str
 ) -> FlowSource | None:
     """The clean curve's account, true for a clean passage."""
     drop, entering = reading.water_pressure_drop_pa, reading.entering_water_k
@@ -124,7 +120,11 @@ def by_pressure_drop(
         return None
     mean = 0.5 * (entering + (reading.leaving_water_k or entering))
     density = float(liquid.density_kg_per_m3(mean))
-    volume = flow_on_curve(curve, drop, density, float(liquid.viscosity_pa_s(mean)), plain)
+    volume = float(
+        flow_from_pressure_drop(
+            drop, curve.flow_m3_per_s, curve.pressure_drop_pa, curve.exponent, liquid, mean
+        )
+    )
     n = curve.exponent
     scale = (1.0 if accuracy.relative else 1 / drop) / n
     unknown_exponent = 0.0 if curve.exponent_known else 0.05 * abs(math.log(volume / curve.flow_m3_per_s)) / n

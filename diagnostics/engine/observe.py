@@ -387,7 +387,7 @@ def _flow(
     ]
     candidates = (
         flow_sources.metered(reading, density, bench.instruments["water_flow"], gauges),
-        flow_sources.by_pressure_drop(reading, bench.curve, bench.liquid, bench.plain, drop_accuracy, gauges),
+        flow_sources.by_pressure_drop(reading, bench.curve, bench.liquid, drop_accuracy, gauges),
         flow_sources.by_refrigerant_heat(
             heat, specific_heat, change, bench.instruments["compressor_power"], gauges, probes
         ),

@@ -1,0 +1,59 @@
+"""The refrigerant side's account against CoolProp, standards and worked arithmetic."""
+
+import numpy as np
+import pytest
+from CoolProp.CoolProp import PropsSI
+
+from diagnostics.engine import balance as b
+from tests.published.sources import published
+
+
+@published(
+    b.refrigerant_flow,
+    b.refrigerant_heat,
+    source="CoolProp 8: single-stage cycle of R134a, 5/40 degC, 5 K, 5 K, eta 0.7: COP 4.825",
+)
+def test_flow_and_heat_of_a_known_cycle():
+    suction = PropsSI("P", "T", 278.15, "Q", 1, "R134a")
+    head = PropsSI("P", "T", 313.15, "Q", 1, "R134a")
+    before = PropsSI("H", "P", suction, "T", 283.15, "R134a")
+    entropy = PropsSI("S", "P", suction, "T", 283.15, "R134a")
+    after = before + (PropsSI("H", "P", head, "S", entropy, "R134a") - before) / 0.7
+    liquid = PropsSI("H", "P", head, "T", 308.15, "R134a")
+    flow = b.refrigerant_flow(3000.0, 0.0, after, before)
+    cooling = b.refrigerant_heat(flow, before, liquid)
+    rejected = b.refrigerant_heat(flow, after, liquid)
+    assert cooling / 3000.0 == pytest.approx(4.825, abs=0.001)
+    assert rejected == pytest.approx(cooling + 3000.0)
+
+
+@published(
+    b.refrigerant_flow, source="ISO 917, energy balance (from memory): a loss takes its share of the flow"
+)
+def test_a_shell_loss_takes_its_share():
+    assert b.refrigerant_flow(3000.0, 0.05, 460e3, 422e3) == pytest.approx(0.075)
+
+
+@published(b.electrical_power, source="IEC 60050-131 (from memory): three phases, P = sqrt(3) U I cos phi")
+def test_power_from_volts_and_amps():
+    assert b.electrical_power(400.0, 10.0, 3, 0.85) == pytest.approx(5889, abs=1)
+    assert b.electrical_power(230.0, 10.0) == 2300.0
+    with pytest.raises(ValueError, match="1 or 3"):
+        b.electrical_power(230.0, 10.0, 2)
+
+
+@published(b.disagreement, source="ISO 13528:2015, zeta scores: difference over the root of summed squares")
+def test_a_zeta_score():
+    assert b.disagreement(1.10, 1.00, 0.03, 0.04) == pytest.approx(2.0)
+    # fully correlated errors of one size leave the difference certain (JCGM 100, eq. 16)
+    assert b.disagreement(1.0, 1.0, 0.1, 0.1, correlation=1.0) == 0.0
+    assert b.disagreement(1.1, 1.0, 0.1, 0.1, correlation=1.0) == np.inf
+
+
+@published(b.weighted_mean, source="NumPy average with inverse-variance weights; Cox, Metrologia 39 (2002)")
+def test_a_weighted_mean():
+    values, spreads = np.array([1.0, 1.2, 0.9]), np.array([0.1, 0.2, 0.05])
+    mean, spread, weights = b.weighted_mean(values, spreads)
+    assert mean == pytest.approx(np.average(values, weights=spreads**-2.0))
+    assert spread == pytest.approx((spreads**-2.0).sum() ** -0.5)
+    assert weights.sum() == pytest.approx(1.0)
