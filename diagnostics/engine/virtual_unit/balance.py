@@ -1,0 +1,311 @@
+"""The four equations of a running machine: both exchangers, the expansion device and the charge.
+
+Unknowns are the two dew temperatures and the unbent superheat and subcooling. All else follows in closed
+form.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from diagnostics.engine.virtual_unit import water_exchanger
+from diagnostics.engine.virtual_unit.air_coil import AirDuty, condensing_duty, evaporating_duty
+from diagnostics.engine.virtual_unit.batch import Batch
+from diagnostics.engine.virtual_unit.charge import (
+    air_film_factor,
+    air_pressure_pa,
+    exchanger_mass_kg,
+    receiver_mass_kg,
+)
+from diagnostics.engine.virtual_unit.compressor import Compression, compress, volumetric_efficiency
+from diagnostics.engine.virtual_unit.expansion import flow_kg_per_s, opening
+from diagnostics.engine.virtual_unit.properties import Array, Saturation, vapour_value
+from diagnostics.engine.virtual_unit.room import bent, subcooling_room_k, superheat_room_k
+from diagnostics.engine.virtual_unit.slices import (
+    Slices,
+    condensing_slices,
+    evaporating_slices,
+    liquid_side_enthalpy,
+)
+from diagnostics.engine.virtual_unit.streams import Stream, WaterStream, streams_of
+from diagnostics.engine.virtual_unit.water_exchanger import WaterDuty
+
+BULB_SHIFT_K, FIXED_SHARE = 3.0, 0.3
+CHARGE_WEIGHT = 3.0
+HELD_K = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """The refrigerant's states at trial unknowns, in SI; `idle` surface [-] of condenser and evaporator."""
+
+    superheat_k: Array
+    subcooling_k: Array
+    idle: tuple[Array, Array]
+    low: Saturation
+    high: Saturation
+    head_pa: Array
+    suction_pa: Array
+    air_pa: Array
+    compression: Compression
+    refrigerant_kg_per_s: Array
+    liquid_k: Array
+    rho_liquid_line: Array
+    h_liquid: Array
+    h_outlet: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """One evaluation: residuals (machine, equation) [-] and every state behind them, in SI."""
+
+    residuals: Array
+    cycle: Cycle
+    charge_kg: Array
+    condenser: WaterDuty | AirDuty
+    evaporator: WaterDuty | AirDuty
+
+
+def evaluate(batch: Batch, unknowns: Array) -> Balance:
+    """Residuals of the four equations at trial unknowns.
+
+    Logarithms of area needed over area had (condenser, evaporator) and of valve flow over compressor
+    flow; the charge's relative error. All vanish at the machine's state.
+
+    Parameters
+    ----------
+    batch : Batch
+        The machines.
+    unknowns : array
+        Evaporating dew, condensing dew, unbent superheat and subcooling; one row a machine. [K]
+
+    Returns
+    -------
+    Balance
+        Residuals [-] and all states.
+
+    References
+    ----------
+    Component models joined as in Rice & Jackson (1994), heat pump design model (from memory).
+
+    Examples
+    --------
+    See `solver.solve_many`.
+    """
+    streams = streams_of(batch)
+    cycle = _cycle(batch, unknowns, streams)
+    tilt = _tilts(batch)
+    way_down = condensing_slices(
+        cycle.high,
+        cycle.compression.discharge_superheat_k,
+        cycle.compression.h_discharge,
+        cycle.subcooling_k,
+        cycle.h_liquid,
+        tilt[0],
+    )
+    way_up = evaporating_slices(cycle.low, cycle.h_liquid, cycle.superheat_k, cycle.h_outlet, tilt[1])
+    film = air_film_factor(cycle.air_pa, cycle.high.pressure_pa)
+    condenser = _condenser(streams[0], way_down, cycle.refrigerant_kg_per_s, film)
+    evaporator = _evaporator(streams[1], way_up, cycle.refrigerant_kg_per_s)
+    sizes = _sizes(batch)
+    needs = (_needs(condenser, cycle.idle[0], sizes[0]), _needs(evaporator, cycle.idle[1], sizes[1]))
+    charge = _charge(batch, needs, way_down, way_up, cycle)
+    valve = _valve_flow(batch, cycle)
+    residuals = np.stack(
+        [
+            np.log(needs[0].sum(axis=1) / sizes[0]),
+            np.log(needs[1].sum(axis=1) / sizes[1]),
+            _held(np.log(valve / cycle.refrigerant_kg_per_s), cycle.superheat_k, batch.fixed_superheat_k),
+            _held(
+                CHARGE_WEIGHT * (charge / _charged(batch) - 1.0), cycle.subcooling_k, batch.fixed_subcooling_k
+            ),
+        ],
+        axis=1,
+    )
+    return Balance(residuals, cycle, charge, condenser, evaporator)
+
+
+def _cycle(batch: Batch, unknowns: Array, streams: tuple[Stream, Stream]) -> Cycle:
+    """States around the circuit; superheat and subcooling kept within what the streams allow."""
+    faults = batch.faults
+    low, high = batch.table.saturation(unknowns[:, 0]), batch.table.saturation(unknowns[:, 1])
+    air = air_pressure_pa(faults.air_pa, _gas_share(batch), high.dew_k)
+    head, suction = _gauges(batch, low, high, air)
+    against = subcooling_room_k(streams[0], high, high.h_vapour, 0.0 * high.dew_k)
+    h_inlet = _liquid_line(batch, high, bent(unknowns[:, 3], against)[0])[2]
+    room = superheat_room_k(streams[1], low, h_inlet, _flow_at_dew(batch, low, head, suction))
+    superheat, idle_up = bent(unknowns[:, 2], room)
+    pumped = compress(
+        batch.unit.compressor,
+        low,
+        superheat,
+        high,
+        head,
+        suction_pa=suction,
+        share=batch.stage_share,
+        wear=faults.compressor_wear,
+        leak=faults.reversing_valve_leak,
+    )
+    flow = pumped.flow_kg_per_s * (1.0 - faults.reversing_valve_leak)
+    room = subcooling_room_k(streams[0], high, pumped.h_discharge, flow)
+    subcooling, idle_down = bent(unknowns[:, 3], room)
+    liquid_k, rho_liquid, h_liquid = _liquid_line(batch, high, subcooling)
+    return Cycle(
+        superheat_k=superheat,
+        subcooling_k=subcooling,
+        idle=(idle_down, idle_up),
+        low=low,
+        high=high,
+        head_pa=head,
+        suction_pa=suction,
+        air_pa=air,
+        compression=pumped,
+        refrigerant_kg_per_s=flow,
+        liquid_k=liquid_k,
+        rho_liquid_line=rho_liquid,
+        h_liquid=h_liquid,
+        h_outlet=vapour_value(low.h_vapour, low.enthalpy_terms, superheat),
+    )
+
+
+def _liquid_line(batch: Batch, high: Saturation, subcooling: Array) -> tuple[Array, Array, Array]:
+    """Temperature [K], density [kg/m3] and enthalpy [J/kg] behind the condenser."""
+    liquid_k = high.bubble_k - np.maximum(subcooling, 0.0)
+    h_cold, rho_cold = batch.table.liquid(liquid_k)
+    return liquid_k, rho_cold, np.asarray(liquid_side_enthalpy(high, subcooling, h_cold))
+
+
+def _flow_at_dew(batch: Batch, low: Saturation, head: Array, suction: Array) -> Array:
+    """Refrigerant flow [kg/s] were the suction at dew."""
+    efficiency = volumetric_efficiency(batch.unit.compressor, head / suction, batch.faults.compressor_wear)
+    dense = low.rho_vapour * suction / low.pressure_pa
+    full = batch.unit.compressor.displacement_m3_per_s * batch.stage_share * dense * efficiency
+    return np.asarray(full * (1.0 - batch.faults.reversing_valve_leak))
+
+
+def _held(residual: Array, value: Array, target: Array) -> Array:
+    """The equation, or, where a target is given, the distance from it."""
+    return np.where(np.isnan(target), residual, (value - np.nan_to_num(target)) / HELD_K)
+
+
+def _gas_share(batch: Batch) -> Array:
+    """Vapour space of the condenser over that of the whole circuit. [-]"""
+    condenser, evaporator = _volumes(batch)
+    return np.asarray(0.7 * condenser / (0.7 * condenser + 0.9 * evaporator))
+
+
+def _volumes(batch: Batch) -> tuple[Array, Array]:
+    """Refrigerant volumes [m3] of condenser and evaporator."""
+    water = np.asarray(batch.unit.exchanger.refrigerant_volume_m3)
+    other = batch.unit.evaporator if batch.chiller else batch.unit.coil
+    other_volume = np.asarray(other.refrigerant_volume_m3)  # type: ignore[union-attr]
+    return (water, other_volume) if batch.cooling else (other_volume, water)
+
+
+def _sizes(batch: Batch) -> tuple[Array, Array]:
+    """Area [m2] of a water exchanger, 1 of a coil: condenser, evaporator."""
+    area = np.asarray(batch.unit.exchanger.area_m2)
+    other = np.asarray(batch.unit.evaporator.area_m2) if batch.unit.evaporator else np.ones(batch.size)
+    return (area, other) if batch.cooling else (other, area)
+
+
+def _tilts(batch: Batch) -> tuple[Array, Array]:
+    """Tilt of the two-phase films: condenser, evaporator. [-]"""
+    tilt = np.asarray(batch.unit.exchanger.quality_slope)
+    other = np.asarray(batch.unit.evaporator.quality_slope) if batch.unit.evaporator else np.zeros(batch.size)
+    return (tilt, other) if batch.cooling else (other, tilt)
+
+
+def _needs(duty: WaterDuty | AirDuty, idle: Array, size: Array) -> Array:
+    """Surface by slice as in `_sizes`; idle surface lies at the refrigerant's outlet."""
+    needed = duty.areas_m2 if isinstance(duty, WaterDuty) else duty.shares
+    return np.concatenate([needed[:, :-1], needed[:, -1:] + (idle * size)[:, None]], axis=1)
+
+
+def _gauges(batch: Batch, low: Saturation, high: Saturation, air: Array) -> tuple[Array, Array]:
+    """Pressures [Pa] at the compressor: head with air and line loss, suction less line loss."""
+    unit = batch.unit
+    moved = unit.compressor.displacement_m3_per_s * batch.stage_share * low.rho_vapour * 0.9
+    loss = unit.line_loss_pa * (moved / unit.exchanger.rating_refrigerant_kg_per_s) ** 2
+    head, suction = high.pressure_pa + air, low.pressure_pa
+    if batch.cooling:
+        return head + loss, suction
+    return head, np.maximum(suction - loss, 0.5 * suction)
+
+
+def _condenser(stream: Stream, way: Slices, flow: Array, film: Array) -> WaterDuty | AirDuty:
+    if isinstance(stream, WaterStream):
+        return _water_duty(stream, way, flow, True, film)
+    coil = replace(stream.coil, refrigerant_side_w_per_k=stream.coil.refrigerant_side_w_per_k * film)
+    return condensing_duty(coil, way, flow, stream.entering_k, stream.flow_kg_per_s)
+
+
+def _evaporator(stream: Stream, way: Slices, flow: Array) -> WaterDuty | AirDuty:
+    if isinstance(stream, WaterStream):
+        return _water_duty(stream, way, flow, False, 1.0)
+    return evaporating_duty(
+        stream.coil, way, flow, stream.entering_k, stream.wet_bulb_k, stream.flow_kg_per_s
+    )
+
+
+def _water_duty(
+    stream: WaterStream, way: Slices, flow: Array, cooling: bool, film: Array | float
+) -> WaterDuty:
+    return water_exchanger.duty(
+        stream.exchanger,
+        stream.fluid,
+        way,
+        cooling=cooling,
+        refrigerant_kg_per_s=flow,
+        entering_k=stream.entering_k,
+        water_kg_per_s=stream.flow_kg_per_s,
+        fouling_m2k_per_w=stream.fouling_m2k_per_w,
+        counterflow=stream.counterflow,
+        film_factor=film,
+        water_factor=stream.film_factor,
+    )
+
+
+def _valve_flow(batch: Batch, cycle: Cycle) -> Array:
+    """Flow [kg/s] through the expansion device of the mode."""
+    device = batch.unit.cooling_expansion if batch.cooling else batch.unit.heating_expansion
+    faults, high = batch.faults, cycle.high
+    area = device.full_area_m2 * opening(
+        device, cycle.superheat_k, BULB_SHIFT_K * faults.metering_overfeeding
+    )
+    wider = 1.0 + faults.metering_overfeeding * np.where(device.fixed > 0.5, FIXED_SHARE, 1.0)
+    return np.asarray(
+        flow_kg_per_s(
+            area * (1.0 - faults.metering_restricted) * wider,
+            cycle.head_pa,
+            cycle.suction_pa,
+            cycle.rho_liquid_line,
+            high.rho_vapour,
+            (cycle.h_liquid - high.h_liquid) / (high.h_vapour - high.h_liquid),
+            cycle.subcooling_k,
+            device.fixed,
+        )
+    )
+
+
+def _charge(
+    batch: Batch, needs: tuple[Array, Array], way_down: Slices, way_up: Slices, cycle: Cycle
+) -> Array:
+    """Refrigerant [kg] that this state holds."""
+    volumes, facts = _volumes(batch), batch.unit.charge
+    line = facts.line_volume_m3 * cycle.rho_liquid_line
+    return np.asarray(
+        exchanger_mass_kg(volumes[0], needs[0], way_down.density)
+        + exchanger_mass_kg(volumes[1], needs[1], way_up.density)
+        + line
+        + receiver_mass_kg(
+            facts.receiver_volume_m3, cycle.subcooling_k, cycle.rho_liquid_line, cycle.high.rho_vapour
+        )
+    )
+
+
+def _charged(batch: Batch) -> Array:
+    faults = batch.faults
+    return np.asarray(batch.unit.charge.total_kg * (1.0 + faults.overcharged - faults.undercharged))
