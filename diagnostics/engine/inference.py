@@ -172,12 +172,11 @@ def draw_unknowns(problem: Problem, draws: int, generator: np.random.Generator) 
     z = draw(generator, np.ones(len(unknowns)), np.asarray(unknowns.rectangular), draws)
     learned = problem.learned
     if learned is None:
-        return unknowns.values(z)
-    shared = len(learned.centre)
-    update_draws(z[:shared], learned, generator)
+        return unknowns.scale(z)
+    update_draws(z[: len(learned.centre)], learned, generator)
     if any(stack.pinched.any() for stack in problem.stacks):
         return _anchored(problem, learned, z, generator)
-    return unknowns.values(z)
+    return unknowns.scale(z)
 
 
 def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.random.Generator) -> Array:
@@ -190,27 +189,23 @@ def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.ra
     unknowns = problem.unknowns
     place = problem.own_stack.places.ln_total
     shared = len(learned.centre)
-    x = unknowns.values(z)
+    pinched = np.concatenate([stack.pinched for stack in problem.stacks])
+    straight = np.flatnonzero(~pinched)
+    weights = learned.noise[straight] ** -2.0
+    slopes = weights @ learned.jacobian[straight]
+    told = slopes @ learned.centre - weights @ learned.residual_at_centre[straight] - slopes @ z[:shared]
+    precision = float(weights.sum())
+    x = unknowns.scale(z)
     level = x[place].copy()
-    prior = 1 / unknowns.spread[place] ** 2
-    precision, told = prior, np.full(z.shape[1], prior * unknowns.mean[place])
-    first = 0
+    told += precision * level
     for stack in problem.stacks:
-        for row, pinched in enumerate(stack.pinched):
-            evidence_row = first + row
-            if pinched:
-                value = evidence.exact(stack, row, x[:shared], generator)
-                noise = stack.spread[row]
-            else:
-                slope = learned.jacobian[evidence_row]
-                value = learned.residual_at_centre[evidence_row] + slope @ (
-                    z[:shared] - learned.centre[:, None]
-                )
-                noise = learned.noise[evidence_row]
-            weight = 1 / noise**2
+        for row in np.flatnonzero(stack.pinched):
+            weight = stack.spread[row] ** -2.0
             precision += weight
-            told += weight * (level - value)
-        first += len(stack.pinched)
+            told += weight * (level - evidence.exact(stack, int(row), x[:shared], generator))
+    prior = unknowns.spread[place] ** -2.0
+    precision += prior
+    told += prior * unknowns.mean[place]
     x[place] = told / precision + generator.standard_normal(z.shape[1]) / precision**0.5
     return x
 

@@ -30,8 +30,8 @@ TEMPERATURE_SLOPE = 0.003
 OTHER_MODE_SPREAD = 0.3
 OTHER_STAGE_SPREAD = 0.15
 UNIT_AGAINST_TABLE = 0.05
-SET_SPREAD = 0.012
-SINGLE_PHASE_SPREAD = 0.10
+SET_SPREAD = 0.010
+SINGLE_PHASE_SPREAD = 0.06
 """What the model leaves out from set to set, as ln: of the whole, and of the vapour's and liquid's films."""
 ROW_SPREAD = 0.03
 

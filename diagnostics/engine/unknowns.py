@@ -50,3 +50,9 @@ class Unknowns:
         mean, spread = np.asarray(self.mean), np.asarray(self.spread)
         shape = (-1,) + (1,) * (z.ndim - 1)
         return mean.reshape(shape) + spread.reshape(shape) * z
+
+    def scale(self, z: Array) -> Array:
+        """As `values`, in the memory of `z`."""
+        z *= np.asarray(self.spread)[:, None]
+        z += np.asarray(self.mean)[:, None]
+        return z
