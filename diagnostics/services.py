@@ -24,6 +24,7 @@ from diagnostics import selectors
 from diagnostics.answers import columns_of
 from diagnostics.batch.results import withheld
 from diagnostics.engine import records
+from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.models import Assessment
 from diagnostics.querysets import AssessmentQuerySet
 
@@ -114,10 +115,11 @@ def reassess_exchanger(
 
 def judge(inputs: selectors.Inputs) -> records.Assessment:
     """The engine's answer, or one without a number that says why the engine gave none."""
-    from diagnostics.engine.assessment import assess  # loads the property library: not before needed
+    from diagnostics.engine.assessment import DRAWS, assess  # loads the property library: not before needed
 
     try:
-        return assess(inputs.facts, inputs.reading, inputs.history, inputs.instruments or None)
+        answer = assess(inputs.facts, inputs.reading, inputs.history, inputs.instruments or None, draws=DRAWS)
+        return dataclasses.replace(answer, more={**answer.more, "draws": DRAWS})
     except COMPUTATION_FAULTS as fault:
         log.warning(
             "reading of %s at %s not computed", inputs.facts.unit, inputs.reading.taken_at, exc_info=fault
@@ -126,8 +128,6 @@ def judge(inputs: selectors.Inputs) -> records.Assessment:
 
 
 def _not_computed(inputs: selectors.Inputs, fault: Exception) -> records.Assessment:
-    from diagnostics.engine.assessment import ENGINE_VERSION
-
     words = str(fault) if isinstance(fault, ValueError) and str(fault) else type(fault).__name__
     reason = records.Warning(
         "not_computed", f"The number is withheld because the computation failed: {words}."

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-CHEMICAL = re.compile(r"descal|acid|chemical|cleaner|solution|circulat\w+ (?:rig|pump)", re.IGNORECASE)
+CHEMICAL = re.compile(
+    r"descal|\bacids?\b|chemical|\b(?:a|the|cleaning) (?:cleaner|solution)\b", re.IGNORECASE
+)
 MILDLY_FLAMMABLE = ("R32", "R454B", "R1234ZE(E)", "R1234YF", "R452B")
 TOXIC_REFRIGERANTS = ("R123",)
 

@@ -24,7 +24,7 @@ def over_time(report: VisitReport, width: float) -> list[Flowable]:
     if not report.earlier:
         return []
     drawn = chart(report, width)
-    caption = CAPTION if verdicts.kind_of(report.answer) == verdicts.WITHHELD else CAPTION_NOW
+    caption = CAPTION if not verdicts.has_fouling(report.answer) else CAPTION_NOW
     shown: list[Flowable] = [*parts.figure(drawn, caption), parts.gap(8)] if drawn else []
     listed = sorted(report.earlier, key=lambda e: e.taken_at, reverse=True)
     shown.append(results_table(listed[:MOST_LISTED], report, width))

@@ -35,7 +35,7 @@ def style(name: str) -> ParagraphStyle:
         "cell-muted": {"fontSize": 9.5, "leading": 13, "textColor": muted},
         "head": {"fontSize": 8.5, "leading": 12, "textColor": muted, "fontName": STRONG},
         "right": {"fontSize": 9.5, "leading": 13, "alignment": TA_RIGHT},
-        "heading": {"fontName": STRONG, "fontSize": 13, "leading": 17, "spaceBefore": 20, "spaceAfter": 5},
+        "heading": {"fontName": STRONG, "fontSize": 13, "leading": 17, "spaceBefore": 17, "spaceAfter": 5},
         "overline": {"fontName": STRONG, "fontSize": 10, "leading": 14, "textColor": accent},
         "message-1": {"fontName": STRONG, "fontSize": 21, "leading": 26},
         "message-2": {"fontName": STRONG, "fontSize": 16, "leading": 20.5},

@@ -51,7 +51,7 @@ def _fouling_rows(report: VisitReport) -> list[Row]:
         rows.append(("Fouling resistance", middle, ends, _us_fouling(value.value, unit)))
     if limit is not None:
         told = words.scientific(limit.value, limit.unit, exponent)
-        rows.append(("Its limit", told, limit.source, _us_fouling(limit.value, limit.unit)))
+        rows.append(("Its limit", told, words.for_people(limit.source), _us_fouling(limit.value, limit.unit)))
     return rows
 
 
@@ -72,4 +72,7 @@ def fouling_exponent(report: VisitReport) -> int:
     if report.answer.limit is not None:
         return words.power_of_ten(report.answer.limit.value)
     fouling = rf_of(report.answer)
-    return words.power_of_ten(fouling[0].value) if fouling else 0
+    if fouling is not None:
+        return words.power_of_ten(fouling[0].value)
+    known = [abs(f.value) for e in report.earlier if (f := e.fouling("m2K/W") or e.fouling("K/W"))]
+    return words.power_of_ten(max(known)) if known else 0

@@ -13,14 +13,20 @@ HEADINGS = {
     "clean": "Clean",
     "undecided": "Undecided",
     "withheld": "No number given",
+    "no_verdict": "No verdict",
 }
-WITHHELD = "withheld"
+WITHHELD, NO_VERDICT = "withheld", "no_verdict"
 
 
 def kind_of(answer: Assessment) -> str:
-    """The verdict, or "withheld" where the readings gave no number to judge."""
-    withheld = answer.probability_over_limit is None and answer.excess_approach_k is None
-    return WITHHELD if withheld else answer.verdict
+    """The verdict; else "withheld" where nothing can be told, "no_verdict" where only flow and heat can."""
+    if answer.probability_over_limit is not None or answer.excess_approach_k is not None:
+        return answer.verdict
+    return WITHHELD if answer.ua_w_per_k is None else NO_VERDICT
+
+
+def has_fouling(answer: Assessment) -> bool:
+    return kind_of(answer) not in (WITHHELD, NO_VERDICT)
 
 
 def verdict_sentence(answer: Assessment) -> str:
@@ -28,6 +34,10 @@ def verdict_sentence(answer: Assessment) -> str:
     kind = kind_of(answer)
     if kind == WITHHELD:
         return "These readings do not allow a number, so there is no verdict and no probability."
+    if kind == NO_VERDICT:
+        return (
+            "These readings tell flow and heat, but not how fouled the surface is: there is no probability."
+        )
     if probability is None:
         return "The readings give a result but no probability of being beyond the limit."
     over = words.percent(probability)
@@ -42,10 +52,15 @@ def verdict_sentence(answer: Assessment) -> str:
     )
 
 
+def said(text: str) -> str:
+    """A sentence of the engine as people read it."""
+    return words.sentence(words.for_people(text))
+
+
 def why_sentences(answer: Assessment) -> list[str]:
     """Why this is the thing to do, or why nothing is."""
-    if kind_of(answer) == WITHHELD:
-        reasons = [words.sentence(w.text) for w in answer.warnings[:2]]
+    if not has_fouling(answer):
+        reasons = [said(w.text) for w in answer.warnings[:2]]
         return reasons or ["The readings that a number needs are missing."]
     told = [_excess_words(answer.excess_approach_k, answer.mode), _share_words(answer.cleanliness)]
     told.append(_limit_words(rf_of(answer), answer.limit))
@@ -62,6 +77,8 @@ def _excess_words(excess: Interval | None, mode: str) -> str:
         return ""
     middle, ends = words.interval_parts(excess, "K")
     side = "condenses" if mode == "cooling" else "evaporates"
+    if not any(c in "123456789" for c in middle):
+        return f"The refrigerant {side} as near to the water as on a clean surface (95 % interval {ends})."
     wider = "further from" if excess.value >= 0 else "nearer to"
     amount = middle.removeprefix(words.MINUS)
     return (
@@ -106,20 +123,69 @@ def deciding_sentences(answer: Assessment, taken: Collection[str]) -> list[str]:
     told = []
     if answer.decides_next:
         name = words.reading_name(answer.decides_next)
-        missing = answer.decides_next not in taken
-        told.append(f"{name} would tell most: {'it was not read' if missing else 'read it more exactly'}.")
+        if kind_of(answer) == WITHHELD:
+            told.append(f"{name}: read it again.")
+        else:
+            missing = answer.decides_next not in taken
+            told.append(
+                f"{name} would tell most: {'it was not read' if missing else 'read it more exactly'}."
+            )
+    told += [_doubt_words(answer), _width_words(answer), _narrowing_words(answer)]
+    return [t for t in told if t]
+
+
+def _doubt_words(answer: Assessment) -> str:
+    """Where most of the uncertainty comes from."""
+    shares = answer.more.get("variance_shares")
+    if not isinstance(shares, Mapping) or not has_fouling(answer):
+        return ""
+    largest = sorted(((float(v), str(k)) for k, v in shares.items()), reverse=True)[:3]
+    parts = [
+        f"{_source_name(name)} {share * 100:.0f} %" for share, name in largest if share >= SHARE_WORTH_TELLING
+    ]
+    return f"The doubt comes from: {words.listed(parts)}." if parts else ""
+
+
+def _source_name(name: str) -> str:
+    if name == "reference":
+        return "how the clean surface behaves"
+    return words.inside(words.reading_name(name))
+
+
+def _width_words(answer: Assessment) -> str:
     limit, fouling = answer.limit, rf_of(answer)
-    if limit is not None and fouling is not None and fouling[1] == limit.unit:
-        width = (fouling[0].high - fouling[0].low) / 2
-        times = words.number(width / limit.value, 2)
-        told.append(f"The half-width of the interval is now {times} times the limit.")
-    return told or ["More or better readings are needed; the warnings below name them."]
+    if limit is None or fouling is None or fouling[1] != limit.unit:
+        return ""
+    times = words.number((fouling[0].high - fouling[0].low) / 2 / limit.value, 2)
+    return f"The half-width of the interval is now {times} times the limit."
 
 
+def _narrowing_words(answer: Assessment) -> str:
+    """The one more source of the clean reference that would narrow the interval most, if much."""
+    left = answer.more.get("interval_left_with_one_more")
+    if not isinstance(left, Mapping) or not left or not has_fouling(answer):
+        return ""
+    share, name = min((float(v), str(k)) for k, v in left.items())
+    if share > WORTH_ENTERING:
+        return ""
+    what = ONE_MORE.get(name, f"one more {words.plain_name(name)}")
+    return f"{what} would narrow it to about {share * 100:.0f} % of that."
+
+
+SHARE_WORTH_TELLING = 0.05
+WORTH_ENTERING = 0.8
+ONE_MORE = {
+    "operating_table": "The maker's operating table",
+    "rated_data": "Rated capacity and design flow",
+    "clean_reference": "One more clean visit",
+}
+REFERENCE_NOT_ASKED = "No clean reference was used, because these readings cannot be judged."
 REFERENCE_GAP = "No clean reference was found; a clean visit or the maker's operating table would give one."
 
 
 def reference_sentence(answer: Assessment) -> str:
+    if kind_of(answer) == WITHHELD:
+        return REFERENCE_NOT_ASKED
     if not answer.reference:
         return REFERENCE_GAP
     parts = []

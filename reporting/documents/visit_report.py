@@ -16,7 +16,7 @@ from reporting.documents.type import NO_LETTERS_NOTE, lacks_letters
 
 
 def title_of(report: VisitReport) -> str:
-    return f"Visit report: unit {report.unit}, {words.day(report.visit_day or report.taken_at)}"
+    return f"Visit report: unit {report.unit}, {words.day(report.taken_at)}"
 
 
 def render(report: VisitReport, paper: str = "a4") -> bytes:
@@ -57,10 +57,10 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
         inner,
     )
     top = parts.message(
-        "What to do next", words.sentence(answer.do_next), verdict, verdicts.why_sentences(answer), width
+        "What to do next", verdicts.said(answer.do_next), verdict, verdicts.why_sentences(answer), width
     )
     shown: list[Flowable] = [parts.Bookmark("What to do next"), top]
-    if kind != verdicts.WITHHELD:
+    if verdicts.has_fouling(answer):
         shown += [parts.gap(16), parts.key_figures(_cards(report), width)]
     fouling, limit = verdicts.rf_of(answer), answer.limit
     if fouling is not None:
@@ -181,7 +181,7 @@ def _results(report: VisitReport, width: float) -> list[Flowable]:
 
 
 def _warnings(report: VisitReport, width: float) -> list[Flowable]:
-    told = [words.sentence(w.text) for w in report.answer.warnings]
+    told = [verdicts.said(w.text) for w in report.answer.warnings]
     if not told:
         return parts.section(
             "Warnings", parts.text("None: the readings agree with each other as far as they can be compared.")
@@ -204,9 +204,9 @@ def _cautions(report: VisitReport, width: float) -> list[Flowable]:
 
 def _computed(report: VisitReport, width: float) -> list[Flowable]:
     answer = report.answer
-    withheld = verdicts.kind_of(answer) == verdicts.WITHHELD
-    title = "How a number would be computed" if withheld else "How the number was computed"
-    shown: list[Flowable] = [parts.numbered(verdicts.method_sentences(answer), width, "cell")]
+    told = verdicts.has_fouling(answer)
+    title = "How the number was computed" if told else "How the number would be computed"
+    shown: list[Flowable] = [parts.numbered(verdicts.method_sentences(answer), width, "small")]
     shown += [parts.gap(4), parts.text(verdicts.reference_sentence(answer))]
     engine, digest = answer.engine_version or "not stated", answer.inputs_digest or "not stated"
     version = f"Engine {engine}; digest of the inputs {digest}."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -48,6 +49,12 @@ UNITS: dict[str, str] = {
     "m3/h": "m³/h", "m**3/h": "m³/h", "m3/s": "m³/s", "l/s": "L/s", "L/s": "L/s",
     "l/min": "L/min", "L/min": "L/min", "ft_H2O": "ft of water", "inH2O": "in of water", "min": "min",
 }  # fmt: skip
+COLUMN = re.compile(r"\b(?:" + "|".join(name for name in READINGS if "_" in name) + r")\b")
+PER_CENT = re.compile(r"(\d)%")
+PRINTED = (
+    ("delta_degC", "K"), ("delta_degF", "°F"), ("degC", "°C"), ("degF", "°F"),
+    ("m2K/W", "m²K/W"), ("(m2K)", "(m²K)"), ("(m2 K)", "(m²K)"),
+)  # fmt: skip
 EVENTS: dict[str, str] = {
     "charge_changed": "Refrigerant charge changed",
     "compressor_replaced": "Compressor replaced",
@@ -81,6 +88,14 @@ def plain_name(code: str) -> str:
 
 def reading_name(column: str) -> str:
     return READINGS.get(column, plain_name(column).capitalize())
+
+
+def for_people(text: str) -> str:
+    """The engine's sentence without the names and units that programs use."""
+    text = COLUMN.sub(lambda found: inside(READINGS[found.group()]), text)
+    for typed, printed in PRINTED:
+        text = text.replace(typed, printed)
+    return PER_CENT.sub(f"\\1{HARD}%", text)
 
 
 def inside(name: str) -> str:

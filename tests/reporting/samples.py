@@ -136,6 +136,10 @@ def undecided() -> VisitReport:
         decides_next="discharge_line",
         do_next="Clean the strainer, then read again with the discharge line temperature.",
         reference=(ReferenceUsed("geometry"),),
+        more={
+            "variance_shares": {"entering_water": 0.04, "reference": 0.62, "discharge_line": 0.21},
+            "interval_left_with_one_more": {"operating_table": 0.55, "clean_reference": 0.7},
+        },
     )
     return replace(fouled(), answer=answer, readings=READINGS[:6], earlier=(), done=())
 
@@ -178,6 +182,22 @@ def withheld() -> VisitReport:
         ),
         engine_version="0.1.0",
         inputs_digest="00aa9c51e0b84d2f6a1be07c95d3f482117c0a64e9d85b3321fa6e0c4d9b7a58",
+    )
+    return replace(fouled(), answer=answer)
+
+
+def without_reference() -> VisitReport:
+    """Flow and heat are known; nothing is known of the clean surface."""
+    answer = replace(
+        FOULED_ANSWER,
+        excess_approach_k=None,
+        cleanliness=None,
+        fouling_resistance_m2k_per_w=None,
+        fouling_resistance_k_per_w=None,
+        probability_over_limit=None,
+        verdict="undecided",
+        reference=(),
+        do_next="Enter the operating table from the unit's manual: without it fouling can't be told.",
     )
     return replace(fouled(), answer=answer)
 
@@ -241,6 +261,7 @@ ALL = {
     "undecided": undecided,
     "withheld": withheld,
     "without_area": without_area,
+    "without_reference": without_reference,
     "bare": bare,
     "crowded": crowded,
 }

@@ -10,6 +10,7 @@ import pytest
 from pypdf import PdfReader
 from reportlab.lib.pagesizes import A4, LETTER
 
+from diagnostics.engine.records import Warning
 from reporting.documents import cautions, visit_report
 from reporting.documents.facts import VisitReport
 from tests.reporting import samples
@@ -56,14 +57,30 @@ def test_an_undecided_case_says_what_would_decide_it() -> None:
     text = whole(samples.undecided())
     assert "cannot tell" in text and "41 %" in text
     assert "What would decide it Discharge line would tell most: it was not read." in text
+    assert "how the clean surface behaves 62 % and discharge line 21 %" in text
+    assert "The maker's operating table would narrow it to about 55 % of that." in text
 
 
 def test_a_withheld_number_gives_the_reason_and_no_verdict() -> None:
     text = whole(samples.withheld())
     assert "No number given." in text
     assert "Leaving water 28.1 °C is colder than entering water 29.5 °C" in text
-    assert "How a number would be computed" in text
+    assert "How the number would be computed" in text
     assert "fouled beyond" not in pages(samples.withheld())[0]
+
+
+def test_where_only_flow_and_heat_can_be_told_there_is_no_verdict_but_the_numbers_are_there() -> None:
+    text = whole(samples.without_reference())
+    assert "No verdict. These readings tell flow and heat" in text
+    assert "No number given" not in text and "0.512 kg/s" in text
+    assert "Not known from these readings: excess approach, cleanliness and fouling resistance." in text
+
+
+def test_the_engines_sentences_are_printed_in_the_words_of_people() -> None:
+    told = (Warning("x", "leaving_water 16.9 degC against entering_water 30.0 degC is 50% of 2e-4 m2K/W"),)
+    report = samples.fouled()
+    text = whole(replace(report, answer=replace(report.answer, warnings=told)))
+    assert "Leaving water 16.9 °C against entering water 30.0 °C is 50 % of 2e-4 m²K/W." in text
 
 
 FACTS = [
@@ -212,6 +229,20 @@ def test_a_caution_is_told_where_it_applies(given: dict[str, str], told: str) ->
     plain = " ".join(cautions.cautions(chemical=False, **usual))
     assert told not in plain
     assert told in " ".join(cautions.cautions(chemical=False, **{**usual, **given}))
+
+
+@pytest.mark.parametrize(
+    ("text", "chemical"),
+    [
+        ("Plan a chemical descale", True),
+        ("mix the acid", True),
+        ("the cleaner's label comes first", True),
+        ("the surface seems much cleaner than the reference", False),
+        ("Back-flush and read again", False),
+    ],
+)
+def test_chemical_work_is_recognised_by_what_is_said(text: str, chemical: bool) -> None:
+    assert cautions.speaks_of_chemical_work([text]) is chemical
 
 
 def test_readings_in_si_units_get_no_column_of_us_units() -> None:
