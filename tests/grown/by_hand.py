@@ -1,7 +1,7 @@
 """The whole grown setting on this machine without a container engine.
 
-Every process of docker-compose.yml is started with its command and environment, stores included, behind the TLS
-proxy with a certificate made on the spot.
+Every process of docker-compose.yml is started with its command and environment, stores included, behind the
+TLS proxy with a certificate made on the spot.
 """
 
 from __future__ import annotations
@@ -47,7 +47,6 @@ class Grown:
     processes: dict[str, Process] = field(default_factory=dict)
     exit_codes: dict[str, int] = field(default_factory=dict)
     left_behind: dict[str, list[int]] = field(default_factory=dict)
-    ran: dict[str, tuple[list[str], dict[str, str]]] = field(default_factory=dict)
 
     @property
     def address(self) -> str:
@@ -64,7 +63,6 @@ class Grown:
 
     def start(self, name: str) -> Process:
         service = self.services[name]
-        self.ran[name] = (service.command, service.environment)
         command = [program_of(service.command[0]), *service.command[1:]]
         process = start(name, command, self.folder, self.environment_of(name), cwd=ROOT)
         self.processes[name] = process
@@ -109,7 +107,6 @@ class Grown:
         (self.folder / "site.conf").write_text(template)
         configuration = self.folder / "nginx.conf"
         configuration.write_text(PROXY_CONFIGURATION.format(folder=self.folder))
-        self.ran["proxy"] = (service.command, service.environment)
         command = [
             program(service.command[0]),
             *service.command[1:],
@@ -165,11 +162,6 @@ def running() -> Iterator[Grown]:
             grown = Grown(
                 folder, compose.read(variables), ports["PROXY_HTTPS_PORT"], ports["PROXY_HTTP_PORT"], pair
             )
-            grown.ran["database"] = (
-                grown.services["database"].command,
-                grown.services["database"].environment,
-            )
-            grown.ran["broker"] = (grown.services["broker"].command, grown.services["broker"].environment)
             try:
                 grown.start_all()
                 yield grown
