@@ -6,12 +6,13 @@ grown (DATABASE_URL and REDIS_URL set).
 
 import os
 import secrets
-import sqlite3
 from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
+
+from contractor.config import sqlite
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 
@@ -125,33 +126,11 @@ TEMPLATES = [
 ]
 
 
-def sqlite_has_wal_reset_bug(version: tuple[int, int, int]) -> bool:
-    """3.7.0 to 3.51.2 can corrupt a WAL database that two processes write; 3.44.6 and 3.50.7 are mended."""
-    mended_since = {(3, 44): 6, (3, 50): 7}.get(version[:2])
-    mended = version >= (3, 51, 3) or (mended_since is not None and version[2] >= mended_since)
-    return version >= (3, 7, 0) and not mended
-
-
-def sqlite_database() -> dict[str, object]:
-    journal = "DELETE" if sqlite_has_wal_reset_bug(sqlite3.sqlite_version_info) else "WAL"
-    return {
-        "ENGINE": "django.db.backends.sqlite3",
-        "NAME": VAR_DIR / "waterside.sqlite3",
-        "CONN_MAX_AGE": 600,
-        "TEST": {"NAME": VAR_DIR / "test.sqlite3"},
-        "OPTIONS": {
-            "transaction_mode": "IMMEDIATE",
-            "timeout": 20,
-            "init_command": f"PRAGMA journal_mode={journal}; PRAGMA synchronous=FULL;",
-        },
-    }
-
-
 DATABASES = {
     "default": (
         dj_database_url.parse(DATABASE_URL, conn_max_age=600, conn_health_checks=True)
         if DATABASE_URL
-        else sqlite_database()
+        else sqlite.database(VAR_DIR)
     )
 }
 # the embedded worker is told which database its starter uses now, which in tests is another
@@ -292,6 +271,8 @@ CELERY_TASK_PUBLISH_RETRY_POLICY = {
     "interval_step": 0.2,
     "interval_max": 1,
 }
+# how often a worker may use its database connection: as long as it holds (see workqueue.connections)
+CELERY_DB_REUSE_MAX = 10**9
 CELERY_TASK_SERIALIZER = "json"
 CELERY_RESULT_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]

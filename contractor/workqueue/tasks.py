@@ -6,9 +6,10 @@ from typing import Any
 from uuid import UUID
 
 from celery import shared_task
-from celery.signals import worker_ready
+from celery.signals import worker_process_init, worker_ready
 from django.utils import timezone
 
+from contractor.workqueue.connections import renew_if_broken, use_as_worker
 from contractor.workqueue.models import Beat
 
 
@@ -16,6 +17,7 @@ from contractor.workqueue.models import Beat
 def work(item_id: str) -> None:
     from contractor.workqueue import running
 
+    renew_if_broken()
     running.run(UUID(item_id))
 
 
@@ -23,6 +25,7 @@ def work(item_id: str) -> None:
 def sweep() -> None:
     from contractor.workqueue import sweeping
 
+    renew_if_broken()
     sweeping.sweep(timezone.now())
 
 
@@ -31,9 +34,15 @@ def tidy() -> None:
     """Old rows that nobody asks for any more."""
     from contractor.http import idempotency
 
+    renew_if_broken()
     now = timezone.now()
     idempotency.purge(now)
     Beat.objects.update_or_create(name="tidy", defaults={"at": now})
+
+
+@worker_process_init.connect
+def child_started(**kwargs: Any) -> None:
+    use_as_worker()
 
 
 @worker_ready.connect

@@ -7,6 +7,7 @@ import signal
 import time
 from pathlib import Path
 
+from celery import shared_task
 from django.conf import settings
 from django.utils import timezone
 
@@ -29,6 +30,11 @@ def notes_of(item: WorkItem) -> list[str]:
 def pids_of(item: WorkItem) -> list[int]:
     file = Path(settings.VAR_DIR) / f"notes-{item.pk}"
     return [int(line.split()[1]) for line in file.read_text().splitlines()] if file.exists() else []
+
+
+@shared_task(name="tests.nothing", ignore_result=True)
+def nothing(number: str) -> None:
+    """Bare Celery, to measure against."""
 
 
 @handles("sleeps")

@@ -6,7 +6,7 @@ import pytest
 from django.db import transaction
 from kombu.exceptions import OperationalError
 
-from contractor.workqueue import handover
+from contractor.workqueue import claims, handover
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from tests import make
@@ -29,9 +29,7 @@ def test_another_payload_is_other_work() -> None:
 
 def test_work_is_queued_anew_once_the_first_runs() -> None:
     first = queue("noop", "1")
-    from contractor.workqueue import running
-
-    assert running.claim(first.pk, first.due_at) is not None
+    assert claims.take(first.pk, first.due_at) is not None
     assert queue("noop", "1").pk != first.pk
 
 
