@@ -16,7 +16,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from contractor.accounts.models import Person
+from contractor.accounts.models import Person, Role
 from contractor.http.permissions import EVERYONE, OFFICE
 from contractor.http.serializers import RoomModelSerializer
 from contractor.http.viewsets import FullRoomViewSet
@@ -77,6 +77,20 @@ class SeenField(serializers.PrimaryKeyRelatedField[Any]):
         if request is None or not getattr(request.user, "role", ""):
             return cast(QuerySet[Any], model.objects.none())
         return cast(QuerySet[Any], model.objects.seen_by(request.user))
+
+
+class CrewField(SeenField):
+    """Someone of the firm, whom the office may send on a visit or give a gauge set."""
+
+    def get_queryset(self) -> QuerySet[Any]:
+        return cast(QuerySet[Any], Person.objects.exclude(role=Role.CLIENT))
+
+
+class ClientField(SeenField):
+    """Someone who signs in for a customer."""
+
+    def get_queryset(self) -> QuerySet[Any]:
+        return cast(QuerySet[Any], Person.objects.filter(role=Role.CLIENT))
 
 
 AS_TYPED_SCHEMA = {

@@ -6,11 +6,12 @@ from typing import Any
 import django_filters
 from rest_framework import serializers
 
-from contractor.http.permissions import OFFICE
+from contractor.accounts.models import Person
 from contractor.register import services
 from contractor.register.api.base import (
     ALWAYS_READ,
     AsTypedField,
+    ClientField,
     RecordSerializer,
     RecordViewSet,
     RetirableFilters,
@@ -140,6 +141,11 @@ class WaterTestViewSet(RecordViewSet):
 
 
 class ClientAccessSerializer(RecordSerializer):
+    person = ClientField(queryset=Person.objects.all(), help_text="id of the client who signs in")
+    person_name = serializers.CharField(source="person.name", read_only=True, help_text="their name")
+    person_email = serializers.CharField(
+        source="person.email", read_only=True, help_text="the address they sign in with"
+    )
     sites = SeenField(
         queryset=Site.objects.all(),
         many=True,
@@ -150,7 +156,8 @@ class ClientAccessSerializer(RecordSerializer):
 
     class Meta:
         model = ClientAccess
-        fields = ["id", "person", "customer", "sites", "retired_at", *ALWAYS_READ]
+        fields = ["id", "person", "person_name", "person_email", "customer", "sites", "retired_at",
+                  *ALWAYS_READ]  # fmt: skip
 
     def validate_sites(self, value: Any) -> Any:
         if value is None:
@@ -171,8 +178,8 @@ class ClientAccessViewSet(RecordViewSet):
     serializer_class = ClientAccessSerializer
     filterset_class = ClientAccessFilters
     ordering_fields = ("created_at",)
+    related = ("person",)
     prefetch = ("sites",)
-    may = {**RecordViewSet.may, "create": OFFICE}
 
     def perform_create(self, serializer: Any) -> ClientAccess:
         fields = dict(serializer.validated_data)

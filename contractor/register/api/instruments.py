@@ -5,15 +5,26 @@ from typing import Any
 
 import django_filters
 
+from contractor.accounts.models import Person
 from contractor.http.permissions import CREW
 from contractor.register import services
-from contractor.register.api.base import ALWAYS_READ, RecordSerializer, RecordViewSet, RetirableFilters
+from contractor.register.api.base import (
+    ALWAYS_READ,
+    CrewField,
+    RecordSerializer,
+    RecordViewSet,
+    RetirableFilters,
+)
 from contractor.register.models import GaugeSet, Instrument
 
 CREW_READS = {**RecordViewSet.may, "list": CREW, "retrieve": CREW}
 
 
 class GaugeSetSerializer(RecordSerializer):
+    holder = CrewField(
+        queryset=Person.objects.all(), required=False, allow_null=True, help_text="id of who carries it"
+    )
+
     class Meta:
         model = GaugeSet
         fields = ["id", "name", "holder", "retired_at", *ALWAYS_READ]

@@ -12,12 +12,14 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from contractor.accounts.models import Person
 from contractor.http.permissions import CREW, EVERYONE
 from contractor.http.serializers import RoomSerializer
 from contractor.http.viewsets import Creating, ReadOnlyRoomViewSet
 from contractor.register.api.base import (
     ALWAYS_READ,
     AsTypedField,
+    CrewField,
     FiniteFloatField,
     RecordSerializer,
     SeenField,
@@ -52,6 +54,9 @@ class ReadingSerializer(RecordSerializer):
     minutes_running = FiniteFloatField(
         required=False, allow_null=True, help_text="since the compressor started [min]"
     )
+    taken_by = CrewField(
+        queryset=Person.objects.all(), required=False, help_text="id of who read; oneself when left out"
+    )
     taken_by_name = serializers.CharField(source="taken_by.name", read_only=True, help_text="who read")
     superseded_by = serializers.SerializerMethodField(
         help_text="id of the reading in its place; null if none"
@@ -68,7 +73,6 @@ class ReadingSerializer(RecordSerializer):
         fields = ["id", "visit", "exchanger", "taken_by", "taken_by_name", "received_at", "mode", *CHANGEABLE,
                   *COLUMNS, *TRACE, "warnings", "work_item", *ALWAYS_READ]  # fmt: skip
         read_only_fields = ["received_at", *COLUMNS, *TRACE]
-        extra_kwargs = {"taken_by": {"required": False, "help_text": "id of who read; oneself when left out"}}
 
     @extend_schema_field({"type": ["string", "null"], "format": "uuid"})
     def get_superseded_by(self, reading: Reading) -> str | None:

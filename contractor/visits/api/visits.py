@@ -16,7 +16,7 @@ from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.serializers import RoomSerializer
 from contractor.http.viewsets import FullRoomViewSet
 from contractor.register import guessing
-from contractor.register.api.base import ALWAYS_READ, RecordSerializer, SeenField, person_of
+from contractor.register.api.base import ALWAYS_READ, CrewField, RecordSerializer, person_of
 from contractor.visits import services
 from contractor.visits.models import Visit
 
@@ -26,7 +26,7 @@ SET_BY_WHAT_HAPPENS = ["urgent", "state", "opened_by_tag", "started_at", "finish
 
 class VisitSerializer(RecordSerializer):
     id = serializers.UUIDField(required=False, help_text="made by the sender, or left out")
-    crew = SeenField(
+    crew = CrewField(
         queryset=Person.objects.all(), many=True, required=False, help_text="ids of the people who go"
     )
     crew_names = serializers.SerializerMethodField(help_text="their names, in the same order")
