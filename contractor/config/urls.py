@@ -1,8 +1,9 @@
 from django.urls import include, path
 
-from contractor.config import health
+from contractor.config import front, health
 
 urlpatterns = [
+    path("", front.front, name="front"),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
     path("api/v1/", include("contractor.config.api_urls")),

@@ -1,4 +1,4 @@
-"""Copies of the reports under names that a person can read, in one folder. The service keeps its own by digest."""
+"""Copies of the reports under names that a person can read. The service keeps its own by digest."""
 
 from __future__ import annotations
 

@@ -5,15 +5,17 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
+from datetime import datetime
 
 from contractor.accounts.models import Person
+from contractor.trail.actor import acting_as
 from contractor.visits.models import Reading
 from contractor.visits.services.rules import ASSESS
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from diagnostics.models import Assessment
 from reporting.models import Document
-from reporting.services import request_visit_report
+from reporting.services import release, request_visit_report
 
 Alive = Callable[[], bool]
 LOOK_EVERY_S, TELL_EVERY_S = 0.3, 5.0
@@ -47,6 +49,16 @@ def ask_for_reports(asked_by: Person | None) -> None:
     for exchanger_id, assessment in latest_assessments().items():
         if assessment.pk not in written:
             request_visit_report(str(exchanger_id), "a4", asked_by)
+
+
+def release_for(customer: str, by: Person | None, now: datetime) -> None:
+    """The office has released this customer's reports; the others' still wait for it."""
+    prepared = Document.objects.filter(state="prepared", site__customer__name=customer)
+    if by is None:
+        return
+    with acting_as(by.pk, by.email):
+        for document in prepared.select_related("assessment__reading"):
+            release(document, by, now)
 
 
 def wait_for(kind: str, words: str, alive: Alive) -> None:

@@ -8,6 +8,7 @@ from typing import Any, NoReturn
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
 from contractor.demo import loading, papers, serving, sign_ins, table, working
@@ -16,6 +17,7 @@ from contractor.visits.services.rules import ASSESS
 from contractor.workqueue import embedded
 from reporting.services import VISIT_REPORT
 
+RELEASED_FOR = "Harbour Reach Offices"
 GROWN = (
     "The demo keeps to the embedded setting, and DATABASE_URL or REDIS_URL is set: "
     "it would put invented customers beside real ones. Run it without them."
@@ -42,6 +44,7 @@ class Command(BaseCommand):
         try:
             server = serving.bound(options["port"]) if options["serve"] else None
             call_command("migrate", verbosity=0, interactive=False)
+            call_command("collectstatic", verbosity=0, interactive=False)
             self.tell(f"everything is kept under {settings.VAR_DIR}")
             self.load()
             with embedded.worker() as worker:
@@ -65,11 +68,12 @@ class Command(BaseCommand):
             loading.load(self.tell)
 
     def work(self, worker: embedded.EmbeddedWorker) -> None:
-        owner = Person.objects.filter(role=Role.OWNER).first()
+        office = Person.objects.filter(role=Role.OFFICE).first()
         working.ask_for_assessments()
         working.wait_for(ASSESS, "readings assessed", worker.alive)
-        working.ask_for_reports(owner)
+        working.ask_for_reports(office)
         working.wait_for(VISIT_REPORT, "reports written", worker.alive)
+        working.release_for(RELEASED_FOR, office, timezone.now())
 
     def show(self, seconds: float) -> None:
         lines = table.lines(History(loading.scenario()), working.latest_assessments())
@@ -84,7 +88,7 @@ class Command(BaseCommand):
             raise CommandError("not everything went well:\n  " + "\n  ".join(failed))
 
     def show_documents(self) -> None:
-        self.tell("Reports (PDF):")
+        self.tell(f"Reports as PDF (those for {RELEASED_FOR} are released, the others wait for the office):")
         for path in papers.copies():
             self.tell(f"  {path}")
 
