@@ -71,6 +71,15 @@ def test_a_time_without_an_offset_is_utc_and_is_echoed_as_typed(
     assert outcome.results[0]["taken_at"] == typed
 
 
+def test_the_clock_of_the_computer_does_not_matter(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "XYZ+7")
+        time.tzset()
+        reading = desk.run(f"{HEADER}\nHP-1,2025-06-30T14:05,cooling\n").seen.reading
+    time.tzset()
+    assert reading.taken_at == datetime(2025, 6, 30, 14, 5, tzinfo=UTC)
+
+
 def test_events_up_to_the_rows_time_are_known_and_no_later_ones(desk: Desk) -> None:
     events = (
         "unit,at,what\nHP-1,2025-03-01,descaled\nHP-1,2025-01-01,charge_changed\nHP-1,2025-02-01,descaled\n"
