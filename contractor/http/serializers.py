@@ -8,7 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.functional import cached_property
 from rest_framework import serializers
+
+from contractor.http.reading import Reader, readers_of
 
 
 class KnownChoiceField(serializers.ChoiceField):
@@ -42,3 +45,11 @@ class RoomSerializer(RefusesUnknownFields, serializers.Serializer[Any]):
 
 class RoomModelSerializer(RefusesUnknownFields, serializers.ModelSerializer[Any]):
     serializer_choice_field = KnownChoiceField
+
+    @cached_property
+    def readers(self) -> list[tuple[str, Reader]]:
+        return readers_of(self)
+
+    def to_representation(self, instance: Any) -> dict[str, Any]:
+        shown = {name: read(instance) for name, read in self.readers}
+        return {name: value for name, value in shown.items() if value is not serializers.empty}
