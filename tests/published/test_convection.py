@@ -19,7 +19,7 @@ INCROPERA_11_1 = (
     c.petukhov_friction_factor,
     c.gnielinski,
     c.dittus_boelter,
-    source="equations of Petukhov, Gnielinski and Dittus & Boelter worked by hand at four points",
+    source="equations of Petukhov, Gnielinski and Dittus & Boelter worked by plain arithmetic at four points",
 )
 @pytest.mark.parametrize(
     ("re", "pr", "friction", "heated", "cooled", "gnielinski"),

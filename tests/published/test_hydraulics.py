@@ -68,7 +68,7 @@ def test_laminar_friction(re):
     source="fluids library: one-phase pressure drop; Hazen-Williams with C = 140, common practice",
 )
 @pytest.mark.parametrize(("gpm", "psi", "hazen_williams"), [(5, 1.83, 1.92), (10, 6.24, 6.92)])
-def test_a_garden_hose_loses_what_hose_tables_say(gpm, psi, hazen_williams):
+def test_a_hose_loses_what_hazen_williams_and_the_library_say(gpm, psi, hazen_williams):
     # 50 ft of 3/4 in hose, water at 20 degC, roughness 1.5 um
     diameter, plain = 0.75 * 0.0254, water()
     rho, mu = plain.density_kg_per_m3(293.15), plain.viscosity_pa_s(293.15)
@@ -154,15 +154,15 @@ def test_a_clean_coils_curve_tells_the_flow_of_other_waters(antifreeze, fraction
 
 @published(
     h.flow_from_pressure_drop,
-    source="hand calculation: 30 % propylene glycol at 0 degC on a water curve tells some 35 % too much",
+    source="hand calculation with the handbook's viscosity of cold glycol, 6 to 7 mPa s, from memory",
 )
 def test_cold_glycol_read_on_a_water_curve_tells_a_third_too_much():
-    # handbook viscosity of 30 vol% propylene glycol at 0 degC about 6.6 mPa s, density 1036 kg/m3:
-    # (1.038^0.75 * 6.6^0.25)^(1/1.75) = (1.0283 * 1.603)^0.571 = 1.33
+    # 30 vol% propylene glycol at 0 degC: density 1036 kg/m3 (as read), so
+    # (1.038^0.75 * 6^0.25)^(1/1.75) = 1.31 to (1.038^0.75 * 7^0.25)^(1/1.75) = 1.34; hence some 35 %
     glycol = water("propylene_glycol", 0.30)
     on_water = h.flow_from_pressure_drop(30e3, 5e-4, 30e3, 1.75, water(), 293.15)
     as_it_is = h.flow_from_pressure_drop(30e3, 5e-4, 30e3, 1.75, glycol, 273.15)
-    assert on_water / as_it_is == pytest.approx(1.34, abs=0.02)
+    assert on_water / as_it_is == pytest.approx(1.33, abs=0.03)
 
 
 @published(
