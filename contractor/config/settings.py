@@ -87,6 +87,7 @@ INSTALLED_APPS = [
     "contractor.http",
     "contractor.accounts",
     "contractor.workqueue",
+    "contractor.config",
     "contractor.register",
     "contractor.visits",
     "diagnostics",

@@ -18,6 +18,7 @@ from contractor.http.serializers import RoomModelSerializer, RoomSerializer
 from contractor.http.viewsets import ReadOnlyRoomViewSet
 from contractor.workqueue import services
 from contractor.workqueue.models import WorkItem
+from contractor.workqueue.sweeping import counts_now
 
 ADDRESS = "/api/v1/work-items/"
 
@@ -51,6 +52,18 @@ class WorkItemSerializer(RoomModelSerializer):
         read_only_fields = fields
 
 
+class SummarySerializer(RoomSerializer):
+    waiting = serializers.IntegerField(help_text="items that wait for a worker [count]")
+    running = serializers.IntegerField(help_text="items being carried out [count]")
+    failed = serializers.IntegerField(help_text="items that failed and were not tried again [count]")
+    oldest_waiting_since = serializers.DateTimeField(
+        allow_null=True, help_text="when the oldest waiting item was due, UTC"
+    )
+    swept_at = serializers.DateTimeField(
+        allow_null=True, help_text="when the sweeper ran last, UTC; it should be seconds ago"
+    )
+
+
 class WorkItemFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]
     class Meta:
         model = WorkItem
@@ -70,7 +83,7 @@ class WorkItemViewSet(ReadOnlyRoomViewSet):
     serializer_class = WorkItemSerializer
     filterset_class = WorkItemFilters
     ordering_fields = ("created_at", "due_at")
-    may = {"list": EVERYONE, "retrieve": EVERYONE, "retry": OFFICE}
+    may = {"list": EVERYONE, "retrieve": EVERYONE, "retry": OFFICE, "summary": OFFICE}
 
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         item = self.get_object()
@@ -89,6 +102,12 @@ class WorkItemViewSet(ReadOnlyRoomViewSet):
                 "work-not-failed", f"This work is {item.state}; only failed work can be tried again."
             )
         return accepted(services.retry(item))
+
+    @extend_schema(responses=SummarySerializer, filters=False)
+    @action(detail=False, methods=["get"], pagination_class=None)
+    def summary(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """How the queue stands."""
+        return Response(SummarySerializer(counts_now()).data)
 
 
 def register(router: BaseRouter) -> None:

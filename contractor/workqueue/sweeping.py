@@ -127,4 +127,5 @@ def counts_now() -> Mapping[str, Any]:
         "running": WorkItem.objects.filter(running).count(),
         "failed": WorkItem.objects.filter(failed).count(),
         "oldest_waiting_since": oldest,
+        "swept_at": Beat.objects.filter(name="sweep").values_list("at", flat=True).first(),
     }

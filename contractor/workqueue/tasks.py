@@ -32,11 +32,13 @@ def sweep() -> None:
 @shared_task(name="waterside.tidy", ignore_result=True)
 def tidy() -> None:
     """Old rows that nobody asks for any more."""
+    from contractor.accounts import guard
     from contractor.http import idempotency
 
     renew_if_broken()
     now = timezone.now()
     idempotency.purge(now)
+    guard.purge(now)
     Beat.objects.update_or_create(name="tidy", defaults={"at": now})
 
 

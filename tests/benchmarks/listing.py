@@ -1,10 +1,11 @@
-"""A 50-row list through the API against a plain `.values()` JSON view of the same rows, as a ratio in one run.
+"""A 50-row list through the API against a plain `.values()` JSON view of the same rows, as a ratio in one
+run.
 
     python -m tests.benchmarks.listing [SECONDS]
 
-Both answer through the same middleware, in this process, for the same signed-in person, turn by turn so that a busy
-machine disturbs both alike. The plain view does the least that could answer: one query of the same columns of the
-same fifty rows, and JSON. The aim is a quarter of its rate or more.
+Both answer through the same middleware, in this process, for the same signed-in person, turn by turn so that
+a busy machine disturbs both alike. The plain view does the least that could answer: one query of the same
+columns of the same fifty rows, and JSON. The aim is a quarter of its rate or more.
 """
 
 from __future__ import annotations
