@@ -1,0 +1,54 @@
+"""What to do next: strainer first, back-flush next, only then chemistry, never while flow is in doubt."""
+
+from dataclasses import replace
+
+import pytest
+
+from diagnostics.engine.assessment import assess
+from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, reading
+
+FOULED = reading(4 * LIMIT)
+
+
+def advice(row):
+    return assess(FACTS, row, TWO_CLEAN, draws=2000).do_next
+
+
+@pytest.mark.parametrize(
+    ("changes", "start"),
+    [
+        ({}, "Look at the strainer, then back-flush"),
+        ({"strainer": "clean"}, "Back-flush and read again"),
+        ({"strainer": "not_fitted"}, "Back-flush and read again"),
+        ({"strainer": "blocked"}, "Clean the strainer (blocked), then read again"),
+        ({"strainer": "dirty", "back_flush": "no_change"}, "Clean the strainer (dirty), then read again"),
+        ({"strainer": "clean", "back_flush": "no_change"}, "Plan a chemical descale"),
+    ],
+)
+def test_easy_remedies_come_before_chemistry(changes, start):
+    assert advice(replace(FOULED, **changes)).startswith(start)
+
+
+def test_low_flow_is_looked_into_before_anything_chemical():
+    slow = reading(4 * LIMIT, flow=0.6)
+    assert advice(slow).startswith("Look at the strainer first: water flow is 60% of design")
+    looked = replace(slow, strainer="clean", back_flush="no_change")
+    assert advice(looked).startswith("Find why water flow is 60% of design before anything chemical")
+
+
+@pytest.mark.parametrize("fouling", [0.0, LIMIT, 4 * LIMIT])
+@pytest.mark.parametrize("flow", [0.6, 1.0])
+@pytest.mark.parametrize("strainer", [None, "clean", "dirty", "blocked", "not_fitted"])
+def test_acid_is_never_spoken_of_while_the_strainer_or_the_flow_is_in_doubt(fouling, flow, strainer):
+    said = advice(replace(reading(fouling, flow=flow), strainer=strainer)).lower()
+    assert "acid" not in said
+    assert "plan a chemical descale" not in said
+
+
+def test_a_clean_surface_is_left_alone():
+    assert advice(reading(0.0)) == "Nothing to do on the water side: the surface is clean."
+
+
+def test_a_withheld_reading_says_what_to_read_again():
+    assert "ten minutes" in advice(replace(FOULED, minutes_running=2.0))
+    assert "leaving water" in advice(replace(FOULED, leaving_water_k=300.0))
