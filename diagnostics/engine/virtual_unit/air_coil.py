@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import Array, Number
 from diagnostics.engine.virtual_unit.psychrometrics import (
     CP_DRY,
     CP_VAPOUR,
@@ -20,6 +19,7 @@ from diagnostics.engine.virtual_unit.psychrometrics import (
     saturated_humidity_ratio,
 )
 from diagnostics.engine.virtual_unit.slices import Slices
+from diagnostics.engine.virtual_unit.vapour import Array, Number
 from diagnostics.engine.virtual_unit.water_exchanger import crossing_factor, mean_difference
 
 AIR_EXPONENT = 0.6
@@ -106,7 +106,7 @@ def wet_effectiveness(
     Examples
     --------
     >>> round(float(wet_effectiveness(2000.0, 2000.0, 1.0, 1006.0 * 1.0)), 3)
-    0.63
+    0.627
     """
     moist = CP_DRY + 0.01 * CP_VAPOUR
     return 1.0 - np.exp(-1.0 / (moist / air_side + slope / refrigerant_side) / air_kg_per_s)
@@ -249,7 +249,7 @@ def leaving_air_k(
     --------
     >>> coil = AirCoil(1.0, 1500.0, 3000.0, 1e-3)
     >>> round(float(leaving_air_k(coil, 10060.0, np.array(293.15), np.array(288.15), 1.0, False)) - 293.15, 1)
-    9.9
+    9.8
     """
     ratio = humidity_ratio(air_k, wet_bulb_k)
     moist = CP_DRY + ratio * CP_VAPOUR

@@ -13,48 +13,17 @@ import numpy as np
 from diagnostics.engine.virtual_unit import water_exchanger
 from diagnostics.engine.virtual_unit.air_coil import AirDuty, condensing_duty, evaporating_duty
 from diagnostics.engine.virtual_unit.batch import Batch
-from diagnostics.engine.virtual_unit.charge import (
-    air_film_factor,
-    air_pressure_pa,
-    exchanger_mass_kg,
-    receiver_mass_kg,
-)
-from diagnostics.engine.virtual_unit.compressor import Compression, compress, volumetric_efficiency
+from diagnostics.engine.virtual_unit.charge import air_film_factor
+from diagnostics.engine.virtual_unit.cycle import Cycle, charge_held_kg, charge_put_in_kg, cycle_at
 from diagnostics.engine.virtual_unit.expansion import flow_kg_per_s, opening
-from diagnostics.engine.virtual_unit.properties import Array, Saturation, vapour_value
-from diagnostics.engine.virtual_unit.room import bent, subcooling_room_k, superheat_room_k
-from diagnostics.engine.virtual_unit.slices import (
-    Slices,
-    condensing_slices,
-    evaporating_slices,
-    liquid_side_enthalpy,
-)
+from diagnostics.engine.virtual_unit.slices import Slices, condensing_slices, evaporating_slices
 from diagnostics.engine.virtual_unit.streams import Stream, WaterStream, streams_of
+from diagnostics.engine.virtual_unit.vapour import Array
 from diagnostics.engine.virtual_unit.water_exchanger import WaterDuty
 
 BULB_SHIFT_K, FIXED_SHARE = 3.0, 0.3
 CHARGE_WEIGHT = 3.0
 HELD_K = 10.0
-
-
-@dataclass(frozen=True, slots=True)
-class Cycle:
-    """The refrigerant's states at trial unknowns, in SI; `idle` surface [-] of condenser and evaporator."""
-
-    superheat_k: Array
-    subcooling_k: Array
-    idle: tuple[Array, Array]
-    low: Saturation
-    high: Saturation
-    head_pa: Array
-    suction_pa: Array
-    air_pa: Array
-    compression: Compression
-    refrigerant_kg_per_s: Array
-    liquid_k: Array
-    rho_liquid_line: Array
-    h_liquid: Array
-    h_outlet: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +64,7 @@ def evaluate(batch: Batch, unknowns: Array) -> Balance:
     See `solver.solve_many`.
     """
     streams = streams_of(batch)
-    cycle = _cycle(batch, unknowns, streams)
+    cycle = cycle_at(batch, unknowns, streams)
     tilt = _tilts(batch)
     way_down = condensing_slices(
         cycle.high,
@@ -111,7 +80,7 @@ def evaluate(batch: Batch, unknowns: Array) -> Balance:
     evaporator = _evaporator(streams[1], way_up, cycle.refrigerant_kg_per_s)
     sizes = _sizes(batch)
     needs = (_needs(condenser, cycle.idle[0], sizes[0]), _needs(evaporator, cycle.idle[1], sizes[1]))
-    charge = _charge(batch, needs, way_down, way_up, cycle)
+    charge = charge_held_kg(batch, needs, (way_down, way_up), cycle)
     valve = _valve_flow(batch, cycle)
     residuals = np.stack(
         [
@@ -119,7 +88,9 @@ def evaluate(batch: Batch, unknowns: Array) -> Balance:
             np.log(needs[1].sum(axis=1) / sizes[1]),
             _held(np.log(valve / cycle.refrigerant_kg_per_s), cycle.superheat_k, batch.fixed_superheat_k),
             _held(
-                CHARGE_WEIGHT * (charge / _charged(batch) - 1.0), cycle.subcooling_k, batch.fixed_subcooling_k
+                CHARGE_WEIGHT * (charge / charge_put_in_kg(batch) - 1.0),
+                cycle.subcooling_k,
+                batch.fixed_subcooling_k,
             ),
         ],
         axis=1,
@@ -127,81 +98,9 @@ def evaluate(batch: Batch, unknowns: Array) -> Balance:
     return Balance(residuals, cycle, charge, condenser, evaporator)
 
 
-def _cycle(batch: Batch, unknowns: Array, streams: tuple[Stream, Stream]) -> Cycle:
-    """States around the circuit; superheat and subcooling kept within what the streams allow."""
-    faults = batch.faults
-    low, high = batch.table.saturation(unknowns[:, 0]), batch.table.saturation(unknowns[:, 1])
-    air = air_pressure_pa(faults.air_pa, _gas_share(batch), high.dew_k)
-    head, suction = _gauges(batch, low, high, air)
-    against = subcooling_room_k(streams[0], high, high.h_vapour, 0.0 * high.dew_k)
-    h_inlet = _liquid_line(batch, high, bent(unknowns[:, 3], against)[0])[2]
-    room = superheat_room_k(streams[1], low, h_inlet, _flow_at_dew(batch, low, head, suction))
-    superheat, idle_up = bent(unknowns[:, 2], room)
-    pumped = compress(
-        batch.unit.compressor,
-        low,
-        superheat,
-        high,
-        head,
-        suction_pa=suction,
-        share=batch.stage_share,
-        wear=faults.compressor_wear,
-        leak=faults.reversing_valve_leak,
-    )
-    flow = pumped.flow_kg_per_s * (1.0 - faults.reversing_valve_leak)
-    room = subcooling_room_k(streams[0], high, pumped.h_discharge, flow)
-    subcooling, idle_down = bent(unknowns[:, 3], room)
-    liquid_k, rho_liquid, h_liquid = _liquid_line(batch, high, subcooling)
-    return Cycle(
-        superheat_k=superheat,
-        subcooling_k=subcooling,
-        idle=(idle_down, idle_up),
-        low=low,
-        high=high,
-        head_pa=head,
-        suction_pa=suction,
-        air_pa=air,
-        compression=pumped,
-        refrigerant_kg_per_s=flow,
-        liquid_k=liquid_k,
-        rho_liquid_line=rho_liquid,
-        h_liquid=h_liquid,
-        h_outlet=vapour_value(low.h_vapour, low.enthalpy_terms, superheat),
-    )
-
-
-def _liquid_line(batch: Batch, high: Saturation, subcooling: Array) -> tuple[Array, Array, Array]:
-    """Temperature [K], density [kg/m3] and enthalpy [J/kg] behind the condenser."""
-    liquid_k = high.bubble_k - np.maximum(subcooling, 0.0)
-    h_cold, rho_cold = batch.table.liquid(liquid_k)
-    return liquid_k, rho_cold, np.asarray(liquid_side_enthalpy(high, subcooling, h_cold))
-
-
-def _flow_at_dew(batch: Batch, low: Saturation, head: Array, suction: Array) -> Array:
-    """Refrigerant flow [kg/s] were the suction at dew."""
-    efficiency = volumetric_efficiency(batch.unit.compressor, head / suction, batch.faults.compressor_wear)
-    dense = low.rho_vapour * suction / low.pressure_pa
-    full = batch.unit.compressor.displacement_m3_per_s * batch.stage_share * dense * efficiency
-    return np.asarray(full * (1.0 - batch.faults.reversing_valve_leak))
-
-
 def _held(residual: Array, value: Array, target: Array) -> Array:
     """The equation, or, where a target is given, the distance from it."""
     return np.where(np.isnan(target), residual, (value - np.nan_to_num(target)) / HELD_K)
-
-
-def _gas_share(batch: Batch) -> Array:
-    """Vapour space of the condenser over that of the whole circuit. [-]"""
-    condenser, evaporator = _volumes(batch)
-    return np.asarray(0.7 * condenser / (0.7 * condenser + 0.9 * evaporator))
-
-
-def _volumes(batch: Batch) -> tuple[Array, Array]:
-    """Refrigerant volumes [m3] of condenser and evaporator."""
-    water = np.asarray(batch.unit.exchanger.refrigerant_volume_m3)
-    other = batch.unit.evaporator if batch.chiller else batch.unit.coil
-    other_volume = np.asarray(other.refrigerant_volume_m3)  # type: ignore[union-attr]
-    return (water, other_volume) if batch.cooling else (other_volume, water)
 
 
 def _sizes(batch: Batch) -> tuple[Array, Array]:
@@ -222,17 +121,6 @@ def _needs(duty: WaterDuty | AirDuty, idle: Array, size: Array) -> Array:
     """Surface by slice as in `_sizes`; idle surface lies at the refrigerant's outlet."""
     needed = duty.areas_m2 if isinstance(duty, WaterDuty) else duty.shares
     return np.concatenate([needed[:, :-1], needed[:, -1:] + (idle * size)[:, None]], axis=1)
-
-
-def _gauges(batch: Batch, low: Saturation, high: Saturation, air: Array) -> tuple[Array, Array]:
-    """Pressures [Pa] at the compressor: head with air and line loss, suction less line loss."""
-    unit = batch.unit
-    moved = unit.compressor.displacement_m3_per_s * batch.stage_share * low.rho_vapour * 0.9
-    loss = unit.line_loss_pa * (moved / unit.exchanger.rating_refrigerant_kg_per_s) ** 2
-    head, suction = high.pressure_pa + air, low.pressure_pa
-    if batch.cooling:
-        return head + loss, suction
-    return head, np.maximum(suction - loss, 0.5 * suction)
 
 
 def _condenser(stream: Stream, way: Slices, flow: Array, film: Array) -> WaterDuty | AirDuty:
@@ -288,24 +176,3 @@ def _valve_flow(batch: Batch, cycle: Cycle) -> Array:
             device.fixed,
         )
     )
-
-
-def _charge(
-    batch: Batch, needs: tuple[Array, Array], way_down: Slices, way_up: Slices, cycle: Cycle
-) -> Array:
-    """Refrigerant [kg] that this state holds."""
-    volumes, facts = _volumes(batch), batch.unit.charge
-    line = facts.line_volume_m3 * cycle.rho_liquid_line
-    return np.asarray(
-        exchanger_mass_kg(volumes[0], needs[0], way_down.density)
-        + exchanger_mass_kg(volumes[1], needs[1], way_up.density)
-        + line
-        + receiver_mass_kg(
-            facts.receiver_volume_m3, cycle.subcooling_k, cycle.rho_liquid_line, cycle.high.rho_vapour
-        )
-    )
-
-
-def _charged(batch: Batch) -> Array:
-    faults = batch.faults
-    return np.asarray(batch.unit.charge.total_kg * (1.0 + faults.overcharged - faults.undercharged))

@@ -11,10 +11,12 @@ import numpy as np
 
 from diagnostics.engine.virtual_unit.faults import Faults
 from diagnostics.engine.virtual_unit.loop_water import LoopWater, loop_water
-from diagnostics.engine.virtual_unit.properties import Array, Number, PropertyTable, property_table
+from diagnostics.engine.virtual_unit.properties import PropertyTable, property_table
 from diagnostics.engine.virtual_unit.unit import CHILLER, Conditions, VirtualUnit
+from diagnostics.engine.virtual_unit.vapour import Array, Number
 
 Record = TypeVar("Record")
+REST_K = 298.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,7 @@ class Batch:
     other_water: LoopWater | None
     reads_condenser: Array
     stage_share: Array
+    rest_pressure_pa: Array
     fixed_superheat_k: Array
     fixed_subcooling_k: Array
 
@@ -75,6 +78,7 @@ def batch_of(
     """
     count = len(units)
     chiller = units[0].machine == CHILLER
+    table = property_table(tuple(one.refrigerant for one in units))
     condenser = np.array([one.mode == "cooling" for one in conditions], dtype=float)
     stage = [
         one.compressor.low_stage if c.stage == "low" else 1.0
@@ -90,11 +94,12 @@ def batch_of(
         unit=stack(units),
         conditions=stack(conditions),
         faults=stack(faults),
-        table=property_table(tuple(one.refrigerant for one in units)),
+        table=table,
         water=loop_water(exchangers),
         other_water=loop_water(others) if chiller else None,
         reads_condenser=condenser,
         stage_share=np.array(stage),
+        rest_pressure_pa=table.bubble_pressure_pa(np.full(count, REST_K)),
         fixed_superheat_k=np.full(count, fixed_superheat_k),
         fixed_subcooling_k=np.full(count, fixed_subcooling_k),
     )
@@ -127,7 +132,16 @@ def take(batch: Batch, which: Any) -> Batch:
         batch.table,
         **{name: getattr(batch.table, name)[which] for name in ("offset", "low_k", "high_k", "index")},
     )
-    rest = ("unit", "conditions", "faults", "water", "other_water", "reads_condenser", "stage_share")
+    rest = (
+        "unit",
+        "conditions",
+        "faults",
+        "water",
+        "other_water",
+        "reads_condenser",
+        "stage_share",
+        "rest_pressure_pa",
+    )
     values = {
         name: _take(getattr(batch, name), which)
         for name in (*rest, "fixed_superheat_k", "fixed_subcooling_k")

@@ -6,21 +6,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import Array, Number
+from diagnostics.engine.virtual_unit.vapour import Array, Number
 
 GAS_CONSTANT = 8.314462618
-RECEIVER_BAND_K = 1.0
+LEVEL_BAND_K = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Charge:
-    """`total_kg` [kg] of refrigerant as charged by the maker; liquid line volume [m3]; receiver volume
-    [m3], 0 without.
+    """The circuit's charge and what holds it besides the exchangers.
+
+    `total_kg` [kg] of refrigerant as charged by the maker; liquid line, receiver and suction accumulator
+    volumes [m3], 0 without.
     """
 
     total_kg: Number
     line_volume_m3: Number
     receiver_volume_m3: Number = 0.0
+    accumulator_volume_m3: Number = 0.0
 
 
 def exchanger_mass_kg(volume_m3: Number, shares: Array, density: Array) -> Number:
@@ -80,13 +83,47 @@ def receiver_mass_kg(
 
     Examples
     --------
-    >>> float(receiver_mass_kg(0.001, 5.0, 1000.0, 80.0))
+    >>> round(float(receiver_mass_kg(0.001, 5.0, 1000.0, 80.0)), 6)
     1.0
     """
-    place = np.clip(subcooling_k / RECEIVER_BAND_K, -30.0, 30.0)
-    level = 1.0 / (1.0 + np.exp(-4.0 * place))
-    level = np.where(place > 4.0, 1.0, level)
-    return volume_m3 * (rho_vapour + level * (rho_liquid - rho_vapour))
+    return volume_m3 * (rho_vapour + _level(subcooling_k) * (rho_liquid - rho_vapour))
+
+
+def accumulator_mass_kg(volume_m3: Number, superheat_k: Number, rho_liquid: Number) -> Number:
+    """Liquid held back in a suction accumulator.
+
+    It fills within 1 K around zero superheat: liquid that the evaporator does not boil stays there
+    instead of reaching the compressor, until it is full.
+
+    Parameters
+    ----------
+    volume_m3 : array
+        Volume, 0 without an accumulator. [m3]
+    superheat_k : array
+        Superheat at the evaporator's outlet. [K]
+    rho_liquid : array
+        Density of liquid. [kg/m3]
+
+    Returns
+    -------
+    array
+        Mass. [kg]
+
+    References
+    ----------
+    Common practice: heat pumps with an orifice carry an accumulator for what the orifice feeds too much.
+
+    Examples
+    --------
+    >>> round(float(accumulator_mass_kg(0.001, 6.0, 1200.0)), 6)
+    0.0
+    """
+    return volume_m3 * rho_liquid * _level(-superheat_k)
+
+
+def _level(over_k: Number) -> Number:
+    """Level from empty (0) to full (1) around zero. [-]"""
+    return 1.0 / (1.0 + np.exp(-4.0 * np.clip(over_k / LEVEL_BAND_K, -20.0, 20.0)))
 
 
 def air_pressure_pa(static_air_pa: Number, gas_share_running: Number, temperature_k: Number) -> Number:

@@ -6,13 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import (
-    Array,
-    Number,
-    Saturation,
-    superheat_from,
-    vapour_value,
-)
+from diagnostics.engine.virtual_unit.properties import Saturation
+from diagnostics.engine.virtual_unit.vapour import Array, Number, superheat_from, vapour_value
 
 DENSITY_WEIGHT = 0.75
 
@@ -81,8 +76,7 @@ def volumetric_efficiency(compressor: Compressor, ratio: Number, wear: Number = 
 def isentropic_efficiency(compressor: Compressor, ratio: Number, wear: Number = 0.0) -> Number:
     """Isentropic work over electrical work.
 
-    A worn compressor compresses what leaks back again: its efficiency falls by the leaked share, of which a
-    third is won back as less flow through the ports.
+    A worn compressor compresses what leaks back again: its efficiency falls by the leaked share.
 
     Parameters
     ----------
@@ -108,9 +102,7 @@ def isentropic_efficiency(compressor: Compressor, ratio: Number, wear: Number = 
     0.68
     """
     away = np.log(np.maximum(ratio, 1.05) / compressor.best_ratio)
-    return np.maximum(
-        (compressor.isentropic_e - compressor.isentropic_f * away**2) * (1.0 - 0.67 * wear), 0.15
-    )
+    return np.maximum((compressor.isentropic_e - compressor.isentropic_f * away**2) * (1.0 - wear), 0.15)
 
 
 def compress(
@@ -163,7 +155,7 @@ def compress(
     >>> low, high = table.saturation(np.array([278.15])), table.saturation(np.array([313.15]))
     >>> done = compress(Compressor(1e-3), low, np.array([5.0]), high, high.pressure_pa)
     >>> done.flow_kg_per_s.round(4).tolist()
-    [0.0157]
+    [0.0156]
     """
     thinner = 1.0 if suction_pa is None else suction_pa / suction.pressure_pa
     ratio = head_pa / suction.pressure_pa / thinner

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from diagnostics.engine.virtual_unit.design import Design
 from diagnostics.engine.virtual_unit.faults import CAUSE_FIELDS, NO_FAULTS, Faults
-from diagnostics.engine.virtual_unit.rating import Design, rated_unit
+from diagnostics.engine.virtual_unit.rating import rated_unit
 from diagnostics.engine.virtual_unit.unit import CHILLER, HEAT_PUMP, Conditions, VirtualUnit
 
 HEAT_PUMP_REFRIGERANTS = (

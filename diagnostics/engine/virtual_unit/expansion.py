@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import Number
+from diagnostics.engine.virtual_unit.vapour import Number
 
 SUBCOOLING_GAIN_PER_K = 0.012
 LEAST_OPENING = 0.02

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from diagnostics.engine.errors import UnknownName
-from diagnostics.engine.virtual_unit.properties import Number
+from diagnostics.engine.virtual_unit.vapour import Number
 
 LEVELS: tuple[str, ...] = ("just_noticeable", "plain", "heavy")
 
@@ -20,7 +20,7 @@ class Faults:
     `flow_control` [-] are shares of flow lost before the exchanger, by the loop or by the branch's own
     cartridge or valve; `strainer_blocked` [-] is the share of the strainer closed. `air_in_water` [-] is
     the share of flow and water film lost. `hoses_crossed` is 1 or 0. `overcharged`, `undercharged` [-]
-    are shares of the charge. `air_pa` [Pa] is the partial pressure of air with the machine off at 25
+    are shares of the charge. `air_share` [-] is the partial pressure of air with the machine off at 25
     degC. `metering_restricted` [-] is the share of the expansion device's area (filter-drier too) lost,
     `metering_overfeeding` [-] the share too much. `air_flow_lost` and `air_coil_fouled` [-] are shares of
     the air coil's flow and air-side conductance lost (a chiller's: shares of its other water circuit's).
@@ -35,7 +35,7 @@ class Faults:
     hoses_crossed: Number = 0.0
     overcharged: Number = 0.0
     undercharged: Number = 0.0
-    air_pa: Number = 0.0
+    air_share: Number = 0.0
     metering_restricted: Number = 0.0
     metering_overfeeding: Number = 0.0
     air_flow_lost: Number = 0.0
@@ -56,7 +56,7 @@ CAUSE_FIELDS: Mapping[str, tuple[tuple[str, tuple[float, float, float]], ...]] =
         "water_hoses_crossed": (("hoses_crossed", (1.0, 1.0, 1.0)),),
         "overcharged": (("overcharged", (0.08, 0.17, 0.3)),),
         "undercharged": (("undercharged", (0.1, 0.2, 0.35)),),
-        "non_condensables": (("air_pa", (20e3, 50e3, 100e3)),),
+        "non_condensables": (("air_share", (0.015, 0.04, 0.08)),),
         "metering_restricted": (("metering_restricted", (0.35, 0.5, 0.65)),),
         "metering_overfeeding": (("metering_overfeeding", (0.3, 0.8, 1.5)),),
         "air_side_fault": (

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import Array, Number
+from diagnostics.engine.virtual_unit.vapour import Array, Number
 from diagnostics.engine.waters import water
 
 CENTRE_K, SPAN_K, ORDER = 310.0, 40.0, 7
@@ -77,7 +77,7 @@ def loop_water(fluids: Sequence[tuple[str, float]]) -> LoopWater:
     Examples
     --------
     >>> loop_water((("none", 0.0), ("propylene_glycol", 0.3))).freezing_k.round(1).tolist()
-    [273.1, 260.0]
+    [273.2, 260.0]
     """
     rows = [_one(*fluid) for fluid in fluids]
     return LoopWater(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import Number
+from diagnostics.engine.virtual_unit.vapour import Number
 
 PRESSURE_PA = 101_325.0
 CP_DRY, CP_VAPOUR, LATENT = 1006.0, 1860.0, 2_501_000.0
@@ -30,7 +30,7 @@ def saturation_pressure_pa(temperature_k: Number) -> Number:
     Examples
     --------
     >>> round(float(saturation_pressure_pa(293.15)))
-    2338
+    2337
     """
     celsius = temperature_k - 273.15
     return 611.21 * np.exp(17.502 * celsius / (240.97 + celsius))
@@ -82,7 +82,7 @@ def humidity_ratio(dry_bulb_k: Number, wet_bulb_k: Number) -> Number:
     Examples
     --------
     >>> round(float(humidity_ratio(299.82, 292.59)), 4)
-    0.0112
+    0.0111
     """
     dry, wet = dry_bulb_k - 273.15, wet_bulb_k - 273.15
     saturated = saturated_humidity_ratio(wet_bulb_k)
@@ -138,6 +138,6 @@ def saturated_enthalpy_j_per_kg(temperature_k: Number) -> Number:
     Examples
     --------
     >>> round(float(saturated_enthalpy_j_per_kg(283.15) / 1e3), 1)
-    29.4
+    29.3
     """
     return enthalpy_j_per_kg(temperature_k, saturated_humidity_ratio(temperature_k))

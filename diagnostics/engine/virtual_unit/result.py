@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from diagnostics.engine.virtual_unit.air_coil import AirDuty, leaving_air_k
-from diagnostics.engine.virtual_unit.balance import Balance, Cycle
+from diagnostics.engine.virtual_unit.balance import Balance
 from diagnostics.engine.virtual_unit.batch import Batch
+from diagnostics.engine.virtual_unit.cycle import Cycle
 from diagnostics.engine.virtual_unit.loop_water import pressure_drop
-from diagnostics.engine.virtual_unit.properties import Array, superheat_from
 from diagnostics.engine.virtual_unit.streams import (
     AirStream,
     WaterStream,
@@ -17,6 +17,7 @@ from diagnostics.engine.virtual_unit.streams import (
     streams_of,
 )
 from diagnostics.engine.virtual_unit.unit import State
+from diagnostics.engine.virtual_unit.vapour import Array, superheat_from
 from diagnostics.engine.virtual_unit.water_exchanger import WaterDuty
 
 CONVERGED = 1e-5

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import Array, Number, Saturation, vapour_slope, vapour_value
+from diagnostics.engine.virtual_unit.properties import Saturation
 from diagnostics.engine.virtual_unit.slices import LIQUID_HEAT
 from diagnostics.engine.virtual_unit.streams import AirStream, Stream, WaterStream
+from diagnostics.engine.virtual_unit.vapour import Array, Number, vapour_slope, vapour_value
 
 LEAST_ROOM_K, MOST_UNITS, IDLE_A_UNIT = 0.5, 7.0, 0.05
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine.virtual_unit.properties import SCALE_K, Array, Number, Saturation, vapour_value
+from diagnostics.engine.virtual_unit.properties import Saturation
+from diagnostics.engine.virtual_unit.vapour import Array, Number, vapour_value
 
 VAPOUR_SLICES, TWO_PHASE_SLICES, LIQUID_SLICES = 2, 4, 2
 LIQUID_HEAT = 1500.0
@@ -256,29 +257,3 @@ def _join(
         two_phase=(phase == 0).astype(float),
         phase=phase,
     )
-
-
-def slope_of_wet_vapour(sat: Saturation) -> Number:
-    """Heat a kelvin of negative superheat stands for.
-
-    Parameters
-    ----------
-    sat : Saturation
-        Saturation in the evaporator.
-
-    Returns
-    -------
-    array
-        Specific heat of vapour at dew. [J/(kg.K)]
-
-    References
-    ----------
-    The slope of the vapour polynomial at dew.
-
-    Examples
-    --------
-    >>> from diagnostics.engine.virtual_unit.properties import property_table
-    >>> 900 < float(slope_of_wet_vapour(property_table(("R134a",)).saturation(np.array([280.0])))[0]) < 950
-    True
-    """
-    return sat.enthalpy_terms[..., 0] / SCALE_K

@@ -9,7 +9,7 @@ import numpy as np
 from diagnostics.engine.virtual_unit.air_coil import AirCoil
 from diagnostics.engine.virtual_unit.batch import Batch
 from diagnostics.engine.virtual_unit.loop_water import LoopWater, bore_narrowing, branch_flow
-from diagnostics.engine.virtual_unit.properties import Array
+from diagnostics.engine.virtual_unit.vapour import Array
 from diagnostics.engine.virtual_unit.water_exchanger import WaterExchanger
 
 

@@ -8,7 +8,7 @@ from diagnostics.engine.virtual_unit.air_coil import AirCoil
 from diagnostics.engine.virtual_unit.charge import Charge
 from diagnostics.engine.virtual_unit.compressor import Compressor
 from diagnostics.engine.virtual_unit.expansion import Expansion
-from diagnostics.engine.virtual_unit.properties import Number
+from diagnostics.engine.virtual_unit.vapour import Number
 from diagnostics.engine.virtual_unit.water_exchanger import WaterExchanger
 
 HEAT_PUMP, CHILLER = "heat_pump", "chiller"

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnostics.engine.virtual_unit.loop_water import LoopWater, water_film
-from diagnostics.engine.virtual_unit.properties import Array, Number
 from diagnostics.engine.virtual_unit.slices import Slices
+from diagnostics.engine.virtual_unit.vapour import Array, Number
 
 FLOOR_K, CROSSING_K, MOST_CROSSING = 1e-12, 0.05, 60.0
 
