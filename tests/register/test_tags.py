@@ -12,7 +12,9 @@ pytestmark = pytest.mark.django_db
 
 
 def test_a_technician_without_a_visit_gets_the_unit_the_sites_name_and_its_safety_notes(cast: Cast) -> None:
-    services.change_site(cast.site, {"safety_notes": "roof: clip on", "address": "1 Quay", "notes": "pays late"})
+    services.change_site(
+        cast.site, {"safety_notes": "roof: clip on", "address": "1 Quay", "notes": "pays late"}
+    )
     answer = as_person(cast.other).get("/api/v1/tags/HR-A-001/")
     assert answer.status_code == 200
     assert answer.data["unit"] == str(cast.unit.pk)
@@ -22,8 +24,8 @@ def test_a_technician_without_a_visit_gets_the_unit_the_sites_name_and_its_safet
         "emergency_phone": "",
     }
     assert set(answer.data) == {
-        "unit", "tag", "place", "model", "serial", "kind", "refrigerant", "stages", "safety_notes", "exchangers",
-        "site", "retired_at",
+        "unit", "tag", "place", "model", "serial", "kind", "refrigerant", "stages", "safety_notes",
+        "exchangers", "site", "retired_at",
     }  # fmt: skip
     assert [each["id"] for each in answer.data["exchangers"]] == [str(cast.exchanger.pk)]
     for secret in (str(cast.customer.pk), cast.customer.name, str(cast.site.pk), "1 Quay", "pays late"):

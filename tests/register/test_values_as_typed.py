@@ -45,8 +45,8 @@ def test_numbers_are_read_as_a_phone_types_them(typed: object, value: float) -> 
 
 
 @pytest.mark.parametrize(
-    "typed", ["", " ", "abc", "1.2.3", "1,2,3", "1.234,5", "0x10", "--5", "85 degF", "nan", "inf", "-inf", "1_000",
-              "\u0661\u0662", "5\u00b2", "9" * 41, 10**400, None, [], {}, True]
+    "typed", ["", " ", "abc", "1.2.3", "1,2,3", "1.234,5", "0x10", "--5", "85 degF", "nan", "inf", "-inf",
+              "1_000", "\u0661\u0662", "5\u00b2", "9" * 41, 10**400, None, [], {}, True]
 )  # fmt: skip
 def test_what_is_no_number_is_refused_in_words(typed: object) -> None:
     with pytest.raises(ValueError, match="expected"):
@@ -80,7 +80,8 @@ def test_no_unit_does_more_than_convert_or_be_refused(unit: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "unit", ["m**9**9**9", "m^9^9^9", "(m**9)**9**9", "m**(9**9**9)", "9**9**9", "m**99999", "m**-9**9", "m**9^9"]
+    "unit",
+    ["m**9**9**9", "m^9^9^9", "(m**9)**9**9", "m**(9**9**9)", "9**9**9", "m**99999", "m**-9**9", "m**9^9"],
 )
 def test_a_power_of_powers_does_not_keep_the_service_busy(unit: str) -> None:
     settled = settle(EXCHANGER, {"area": {"value": 1, "unit": unit}}, barometric_pa=SEA_LEVEL_PA)
@@ -91,7 +92,9 @@ def test_a_power_of_powers_does_not_keep_the_service_busy(unit: str) -> None:
 def test_every_quantity_takes_its_own_si_unit_and_those_it_suggests(quantity: Quantity) -> None:
     suggested = quantity.expected.replace(" or ", ", ").split(", ")
     for unit in (quantity.si_unit, *suggested):
-        settled = settle([quantity], {quantity.name: {"value": "1", "unit": unit}}, barometric_pa=SEA_LEVEL_PA)
+        settled = settle(
+            [quantity], {quantity.name: {"value": "1", "unit": unit}}, barometric_pa=SEA_LEVEL_PA
+        )
         assert settled.errors == []
         assert sum(value is not None for value in settled.columns.values()) == 1
 
@@ -140,7 +143,9 @@ def test_both_forms_alike_are_taken_and_both_forms_apart_are_refused(value: floa
     sent_back = {"capacity_w": once["capacity_w"], "as_typed": once["as_typed"]}
     assert settle_facts(UNIT, sent_back, {}, barometric_pa=SEA_LEVEL_PA) == once
     with pytest.raises(Problem, match="both alike"):
-        settle_facts(UNIT, {**sent_back, "capacity_w": once["capacity_w"] * 1.01}, {}, barometric_pa=SEA_LEVEL_PA)
+        settle_facts(
+            UNIT, {**sent_back, "capacity_w": once["capacity_w"] * 1.01}, {}, barometric_pa=SEA_LEVEL_PA
+        )
 
 
 @pytest.mark.django_db

@@ -101,7 +101,9 @@ def test_the_database_itself_refuses_the_second_place(cast: Cast, late: str) -> 
             place = CrewPlace.objects.create(visit=two, person=cast.other)
             CrewPlace.objects.filter(pk=place.pk).update(**hold)
     CrewPlace.objects.create(visit=make.visit(cast.site), person=cast.assigned, **hold)
-    CrewPlace.objects.create(visit=make.visit(cast.site), person=cast.other, holds_from=at(12), holds_until=at(13))
+    CrewPlace.objects.create(
+        visit=make.visit(cast.site), person=cast.other, holds_from=at(12), holds_until=at(13)
+    )
 
 
 def test_a_window_outside_the_access_hours_is_refused_unless_someone_agreed(cast: Cast) -> None:
@@ -216,7 +218,12 @@ def test_open_visits_of_a_day_are_those_whose_window_touches_it_at_the_site(cast
 
 def test_booking_over_the_api_answers_with_the_clash(cast: Cast) -> None:
     book(cast.site, [cast.other], at(9), at(12))
-    sent = {"site": str(cast.site.pk), "window_start": at(10), "window_end": at(11), "crew": [str(cast.other.pk)]}
+    sent = {
+        "site": str(cast.site.pk),
+        "window_start": at(10),
+        "window_end": at(11),
+        "crew": [str(cast.other.pk)],
+    }
     answer = as_person(cast.office).post("/api/v1/visits/", sent)
     assert (answer.status_code, answer.data["type"]) == (409, "/api/v1/problems/double-booked/")
     assert answer.data["errors"][0]["pointer"] == "#/crew"

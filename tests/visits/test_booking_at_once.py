@@ -27,7 +27,11 @@ def test_of_ten_bookings_at_once_one_is_made(tmp_path: object) -> None:
     def try_once(number: int) -> str:
         try:
             book_visit(
-                {"site": site, "window_start": START, "window_end": START + dt.timedelta(minutes=30 + number)},
+                {
+                    "site": site,
+                    "window_start": START,
+                    "window_end": START + dt.timedelta(minutes=30 + number),
+                },
                 [Person(pk=person.pk)],
             )
             return "booked"

@@ -26,8 +26,8 @@ AS_TYPED = {
 
 @pytest.fixture
 def reading(cast: Cast) -> Reading:
-    fields = {"visit": cast.visit, "exchanger": cast.exchanger, "taken_at": cast.visit.window_start, "mode": "cooling",
-              "note": "cover was off", "as_typed": AS_TYPED}  # fmt: skip
+    fields = {"visit": cast.visit, "exchanger": cast.exchanger, "taken_at": cast.visit.window_start,
+              "mode": "cooling", "note": "cover was off", "as_typed": AS_TYPED}  # fmt: skip
     posted = services.post_readings(cast.assigned, fields, timezone.now())
     WorkItem.objects.all().delete()
     return posted.reading
@@ -50,7 +50,11 @@ def test_a_correction_takes_the_place_of_the_old_reading_which_is_kept(cast: Cas
     assert new.supersedes == old
     assert new.entering_water_k == pytest.approx((85.2 + 459.67) / 1.8)
     assert old.entering_water_k == pytest.approx((58.2 + 459.67) / 1.8)
-    assert (new.head_pressure_pa, new.note, new.taken_at) == (old.head_pressure_pa, "cover was off", old.taken_at)
+    assert (new.head_pressure_pa, new.note, new.taken_at) == (
+        old.head_pressure_pa,
+        "cover was off",
+        old.taken_at,
+    )
     assert (old.superseded_at is None, new.superseded_at) == (False, None)
     assert new.correction_reason == "two digits exchanged"
     assert list(Reading.objects.standing()) == [new]
@@ -103,17 +107,25 @@ def test_a_reading_moved_to_the_right_exchanger_has_both_assessed_again(cast: Ca
     assert Reading.objects.get(pk=reading.pk).exchanger == cast.exchanger
 
 
-def test_a_reading_moved_to_another_mode_has_its_exchanger_assessed_again(cast: Cast, reading: Reading) -> None:
-    answer = send(cast.assigned, reading, "move", exchanger=str(cast.exchanger.pk), mode="heating", reason="mode")
+def test_a_reading_moved_to_another_mode_has_its_exchanger_assessed_again(
+    cast: Cast, reading: Reading
+) -> None:
+    answer = send(
+        cast.assigned, reading, "move", exchanger=str(cast.exchanger.pk), mode="heating", reason="mode"
+    )
     assert answer.status_code == 201
     assert reassessed() == {str(cast.exchanger.pk)}
 
 
-def test_a_reading_moved_to_a_site_higher_up_gets_that_sites_absolute_pressure(cast: Cast, reading: Reading) -> None:
+def test_a_reading_moved_to_a_site_higher_up_gets_that_sites_absolute_pressure(
+    cast: Cast, reading: Reading
+) -> None:
     hill = make.site(cast.customer, elevation_m=1600.0)
     there = make.exchanger(make.unit(hill))
     other = make.visit(hill, [cast.assigned])
-    moved = services.move_reading(cast.assigned, reading, there, "cooling", "wrong site", timezone.now(), other)
+    moved = services.move_reading(
+        cast.assigned, reading, there, "cooling", "wrong site", timezone.now(), other
+    )
     # U.S. Standard Atmosphere 1976: 83.52 kPa at 1600 m
     assert moved.reading.head_pressure_pa == pytest.approx(318 * 6894.757 + 83_520, abs=20)
     with pytest.raises(Problem, match="no longer counts"):
@@ -133,7 +145,9 @@ def test_a_reading_entered_twice_is_set_aside_and_stays_on_record(cast: Cast, re
     assert reassessed() == {str(cast.exchanger.pk)}
     client = as_person(cast.office)
     assert client.get("/api/v1/readings/").data["results"] == []
-    assert [row["id"] for row in client.get("/api/v1/readings/?superseded=yes").data["results"]] == [str(reading.pk)]
+    assert [row["id"] for row in client.get("/api/v1/readings/?superseded=yes").data["results"]] == [
+        str(reading.pk)
+    ]
     assert as_person(cast.client).get(f"/api/v1/readings/{reading.pk}/").status_code == 404
 
 

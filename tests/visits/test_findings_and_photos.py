@@ -48,8 +48,8 @@ def finding(cast: Cast) -> Finding:
 
 
 def test_a_finding_is_kept_with_who_found_it(cast: Cast) -> None:
-    sent = {"id": str(uuid.uuid4()), "visit": str(cast.visit.pk), "unit": str(cast.unit.pk), "kind": "strainer",
-            "value": "blocked", "mode": "cooling"}  # fmt: skip
+    sent = {"id": str(uuid.uuid4()), "visit": str(cast.visit.pk), "unit": str(cast.unit.pk),
+            "kind": "strainer", "value": "blocked", "mode": "cooling"}  # fmt: skip
     answer = send(cast.assigned, **sent)
     assert answer.status_code == 201, answer.data
     assert answer.data["id"] == sent["id"]

@@ -32,7 +32,11 @@ def test_the_exact_tag_opens_an_urgent_visit_and_with_it_the_site(cast: Cast) ->
     assert as_person(cast.other).get(f"/api/v1/sites/{cast.site.pk}/").status_code == 404
     answer = open_urgent(cast.other, "HR-A-001", notes="no cooling on floor 2")
     assert answer.status_code == 201, answer.data
-    assert (answer.data["urgent"], answer.data["state"], answer.data["opened_by_tag"]) == (True, "under_way", "HR-A-001")
+    assert (answer.data["urgent"], answer.data["state"], answer.data["opened_by_tag"]) == (
+        True,
+        "under_way",
+        "HR-A-001",
+    )
     assert answer.data["crew"] == [cast.other.pk]
     assert answer["Location"] == f"/api/v1/visits/{answer.data['id']}/"
     assert as_person(cast.other).get(f"/api/v1/sites/{cast.site.pk}/").status_code == 200
@@ -78,7 +82,9 @@ def test_a_header_cannot_be_smuggled_into_the_letter(cast: Cast) -> None:
 def test_an_urgent_visit_does_not_wait_for_a_booking_to_end(cast: Cast) -> None:
     site = make.site(cast.other_customer)
     now = timezone.now()
-    services.book_visit({"site": site, "window_start": now, "window_end": now.replace(year=now.year + 1)}, [cast.other])
+    services.book_visit(
+        {"site": site, "window_start": now, "window_end": now.replace(year=now.year + 1)}, [cast.other]
+    )
     assert open_urgent(cast.other, "HR-A-001").status_code == 201
 
 
