@@ -10,6 +10,8 @@ from diagnostics.engine.records import ReadingSet, ReferenceUsed
 LEAST_SHARE = 0.05
 MOSTLY_REFERENCE = 0.5
 WORTH_ENTERING = 0.75
+DECIDES = 1.2816
+"""Standard uncertainties between value and limit at which one probability reaches 0.9."""
 OFFERS = {
     "operating_table": "Enter the operating table from the unit's manual",
     "rated_data": "Enter the rated capacity and the design flow",
@@ -47,6 +49,22 @@ def reference_advice(
         f"{OFFERS[best]}: {linear.clean_share:.0%} of the doubt is about the clean surface, and the "
         "interval of "
         f"{half_width} would narrow to about {left:.0%} of that."
+    )
+
+
+def gauges_advice(
+    linear: inference.FirstOrder, seen: Seen, value: float, limit: float, scale: float
+) -> str | None:
+    """Whether connecting gauges would decide, where the pressure was only stood in for."""
+    column = next((name for name in seen.observation.assumed if name.endswith("_pressure")), None)
+    if column is None:
+        return None
+    kept = (1 - linear.shares.get(column, 0.0)) ** 0.5
+    spread = linear.spread_k_per_w * scale * kept
+    decides = abs(value - limit) > DECIDES * spread
+    return (
+        f"Connect gauges and read {column}: the interval would narrow to about {kept:.0%} of what it is, "
+        f"which would {'probably' if decides else 'hardly'} decide."
     )
 
 

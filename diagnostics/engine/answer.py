@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from diagnostics.engine import advice, fouling, gates, inference, references, wording
+from diagnostics.engine.bench import Bench
 from diagnostics.engine.gathering import Reference, when
-from diagnostics.engine.observe import Bench, Seen
+from diagnostics.engine.observe import Seen, WaterSide
 from diagnostics.engine.records import (
     Assessment,
     ExchangerFacts,
@@ -119,7 +121,7 @@ def result(judged: Judged, digest: str) -> Assessment:
         verdict=word,
         reference=judged.used,
         decides_next=decides,
-        do_next=wording.do_next(_situation(judged, told, word, decides, moved)),
+        do_next=wording.do_next(_situation(judged, told, limit, word, decides, moved)),
         warnings=tuple(_warnings(judged, moved)),
         more=_more(judged, told),
         engine_version=ENGINE_VERSION,
@@ -142,7 +144,7 @@ def _verdict(judged: Judged, told: Intervals, limit: Limit) -> tuple[float, str]
 
 
 def _situation(
-    judged: Judged, told: Intervals, word: str, decides: str | None, moved: str | None
+    judged: Judged, told: Intervals, limit: Limit, word: str, decides: str | None, moved: str | None
 ) -> wording.Situation:
     design = judged.bench.facts.design_flow_m3_per_s
     over_design = None
@@ -162,6 +164,11 @@ def _situation(
         ),
         flow_over_design=over_design,
         charge_moved=moved,
+        gauges_advice=(
+            advice.gauges_advice(judged.linear, judged.seen, span.value * scale, limit.value, scale)
+            if word == "undecided" and judged.used
+            else None
+        ),
     )
 
 
@@ -249,17 +256,22 @@ def _listed(one: Interval | None) -> list[float] | None:
     return None if one is None else [one.value, one.low, one.high]
 
 
-def withheld(reading: ReadingSet, gate: gates.Gate, digest: str) -> Assessment:
-    """The assessment of a reading set that can't be judged: no numbers, the reasons in the warnings."""
-    situation = wording.Situation(reading, "undecided", True, gate.suspect, None, None, None, None)
+def withheld(reading: ReadingSet, gate: gates.Gate, digest: str, side: WaterSide | None = None) -> Assessment:
+    """The assessment of a reading set that can't be judged: the reasons, and what the water alone tells."""
+    no_gauges = any(warning.code == "no_gauges" for warning in gate.warnings)
+    situation = wording.Situation(
+        reading, "undecided", True, gate.suspect, None, None, None, None, no_gauges=no_gauges
+    )
     column = gate.suspect if gate.suspect not in (None, "antifreeze") else None
     return Assessment(
         unit=reading.unit,
         taken_at=when(reading),
         mode=reading.mode,
         line=reading.line,
-        water_flow_kg_per_s=None,
-        heat_w=None,
+        water_flow_kg_per_s=None
+        if side is None
+        else _by_spread(math.exp(side.flow.ln_mass_flow), side.flow_spread),
+        heat_w=None if side is None else _by_spread(side.heat_w, side.heat_spread),
         ua_w_per_k=None,
         excess_approach_k=None,
         cleanliness=None,
@@ -271,8 +283,14 @@ def withheld(reading: ReadingSet, gate: gates.Gate, digest: str) -> Assessment:
         reference=(),
         decides_next=column,
         do_next=wording.do_next(situation),
-        warnings=tuple(gate.warnings),
-        more={},
+        warnings=(*gate.warnings, *(side.flow.warnings if side is not None else ())),
+        more={} if side is None else {"flow_by_source_kg_per_s": dict(side.flow.by_source)},
         engine_version=ENGINE_VERSION,
         inputs_digest=digest,
     )
+
+
+def _by_spread(value: float, ln_spread: float) -> Interval:
+    """95 % interval of a value whose logarithm is normal."""
+    reach = math.exp(1.96 * ln_spread)
+    return Interval(value, value / reach, value * reach)

@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from diagnostics.engine import answer, gates, gathering, inference, references
-from diagnostics.engine.observe import Bench, NotObservable, observe
+from diagnostics.engine.bench import Bench, NotObservable
+from diagnostics.engine.observe import observe, water_side
 from diagnostics.engine.records import (
     Assessment,
     ExchangerFacts,
@@ -72,7 +73,7 @@ def assess(
         return _judge(bench, reading, visits, rows, gate, draws, digest)
     except NotObservable as problem:
         gate.stop(problem.warning.code, problem.warning.text, problem.suspect)
-        return answer.withheld(reading, gate, digest)
+        return answer.withheld(reading, gate, digest, water_side(bench, reading))
 
 
 def _digest(
@@ -99,11 +100,11 @@ def _judge(
     draws: int,
     digest: str,
 ) -> Assessment:
-    seen = observe(bench, reading, maybe_scaled=True)
+    gathered = gathering.gather(bench, visits, rows)
+    seen = observe(gathering.knowing_habits(bench, gathered, reading.mode), reading, maybe_scaled=True)
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
     belief = references.belief_before(bench.facts, area, reading.mode, fallback)
-    gathered = gathering.gather(bench, visits, rows)
     reference, problem = gathering.set_up(bench, seen, gathered, belief, area)
     generator = np.random.Generator(np.random.PCG64(int(digest[:16], 16)))
     out = inference.outcome(problem, inference.draw_unknowns(problem, draws, generator))

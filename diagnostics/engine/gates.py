@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from diagnostics.engine.bench import Bench
 from diagnostics.engine.errors import OutOfRange
-from diagnostics.engine.observe import Bench
 from diagnostics.engine.records import ReadingSet, Warning
 
 LEAST_MINUTES = 10.0

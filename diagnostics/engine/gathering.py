@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from diagnostics.engine import flow, flow_sources, gates, inference, references, tables
+from diagnostics.engine import flow, flow_sources, gates, habits, inference, references, tables
+from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.observation import Observation
-from diagnostics.engine.observe import Bench, NotObservable, Seen, observe
+from diagnostics.engine.observe import Seen, observe
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, TableRow, Warning
 from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.waters import water
@@ -60,6 +61,16 @@ def gather(bench: Bench, visits: Sequence[ReadingSet], rows: Sequence[TableRow])
             warnings.append(Warning("reference_not_usable", f"clean visit of {when(visit)}: {reason}"))
     observed = tuple(one for one in (tables.observe_row(bench, row) for row in rows) if one is not None)
     return Reference(tuple(kept), tuple(seen), observed, tuple(warnings))
+
+
+def knowing_habits(bench: Bench, reference: Reference, mode: str) -> Bench:
+    """The bench with superheat and subcooling as the clean visits of this mode showed them."""
+    same = [one for one in reference.seen if one.observation.mode == mode]
+    return replace(
+        bench,
+        superheat=habits.learned(bench.superheat, (one.suction_superheat_k for one in same)),
+        subcooling=habits.learned(bench.subcooling, (one.subcooling_k for one in same)),
+    )
 
 
 def when(reading: ReadingSet) -> str:

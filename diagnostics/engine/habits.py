@@ -12,6 +12,7 @@ ISENTROPIC_EFFICIENCY = 0.65
 SHELL_LOSS = 0.05
 USUAL_SUCTION_DEW_K = 279.0
 USUAL_LIQUID_HEATING_K = 308.0
+USUAL_CONDENSING_K = 314.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +23,15 @@ class Habit:
     value: float
     repeating: float
     random: float
+    name: str
 
 
-SUPERHEAT = Habit(7.0, 2.5, 2.0)
-SUBCOOLING = Habit(6.0, 2.5, 2.5)
-DISCHARGE = Habit(0.0, 5.0, 3.0)
-LIQUID_IN_HEATING = Habit(0.0, 5.0, 3.0)
+SUPERHEAT = Habit(7.0, 2.5, 2.5, "superheat")
+SUBCOOLING = Habit(6.0, 2.5, 2.5, "subcooling")
+DISCHARGE = Habit(0.0, 5.0, 3.0, "discharge")
+LIQUID_IN_HEATING = Habit(0.0, 5.0, 3.0, "liquid_heating")
+SATURATION_BY_POWER = Habit(0.0, 3.0, 3.5, "saturation_by_power")
+"""Of a saturation told by heat over power: the compressor's efficiency repeats, the other side does not."""
 
 
 def learned(usual: Habit, seen: Iterable[float | None]) -> Habit:
@@ -36,7 +40,7 @@ def learned(usual: Habit, seen: Iterable[float | None]) -> Habit:
     if not values:
         return usual
     mean = sum(values) / len(values)
-    return Habit(mean, max(0.8, usual.repeating / (2 * len(values))), usual.random + 1.0)
+    return Habit(mean, 0.8, usual.random + 1.0, f"{usual.name}_learned")
 
 
 def discharge_guess_k(fluid: Refrigerant, head_pa: float, suction_dew_k: float, superheat_k: float) -> float:

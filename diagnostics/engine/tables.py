@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 from diagnostics.engine import habits
+from diagnostics.engine.bench import Bench, habit_errors
+from diagnostics.engine.channels import saturation_errors, slope_k
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.observation import NEW, Channel, Error, Observation, coefficients
-from diagnostics.engine.observe import Bench, habit_errors, saturation_errors, slope_k
 from diagnostics.engine.records import TableRow
 from diagnostics.engine.waters import Water
 
@@ -102,13 +103,11 @@ def _liquid(bench: Bench, row: TableRow, pressure: float) -> tuple[float, list[E
     head = middle(row.head_low_pa, row.head_high_pa)
     if head is None:
         value = habits.USUAL_LIQUID_HEATING_K
-        return value, habit_errors(
-            Channel.LIQUID, habits.LIQUID_IN_HEATING, 1.0, "liquid_line", "liquid_heating"
-        )
+        return value, habit_errors(Channel.LIQUID, habits.LIQUID_IN_HEATING, 1.0, "liquid_line")
     bubble = float(bench.fluid.bubble_temperature_k(head[0]))
     if printed is None:
         value = bubble - bench.subcooling.value
-        return value, habit_errors(Channel.LIQUID, bench.subcooling, -1.0, "liquid_line", "subcooling")
+        return value, habit_errors(Channel.LIQUID, bench.subcooling, -1.0, "liquid_line")
     key = ("table", "subcooling", row.mode, row.stage)
     errors = _shared(Channel.LIQUID, max(printed[1], 0.5), "liquid_line", key)
     return bubble - printed[0], errors + _follows_bubble(bench, row, head)
@@ -137,9 +136,9 @@ def _third(bench: Bench, row: TableRow, pressure: float) -> tuple[float, list[Er
         dew = float(bench.fluid.dew_temperature_k(suction[0]))
     if row.mode == "cooling":
         value = habits.discharge_guess_k(bench.fluid, pressure, dew, superheat)
-        return value, habit_errors(Channel.THIRD, habits.DISCHARGE, 1.0, "discharge_line", "discharge")
+        return value, habit_errors(Channel.THIRD, habits.DISCHARGE, 1.0, "discharge_line")
     if printed is None or suction is None:
-        return dew + superheat, habit_errors(Channel.THIRD, bench.superheat, 1.0, "suction_line", "superheat")
+        return dew + superheat, habit_errors(Channel.THIRD, bench.superheat, 1.0, "suction_line")
     low, high = (float(bench.fluid.dew_temperature_k(suction[0] * part)) for part in (0.99, 1.01))
     slope = (high - low) / 0.02
     spread = suction[1] / suction[0] if suction[1] > 0 else 0.01

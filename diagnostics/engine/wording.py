@@ -37,6 +37,8 @@ class Situation:
     reference_advice: str | None
     flow_over_design: float | None
     charge_moved: str | None
+    gauges_advice: str | None = None
+    no_gauges: bool = False
 
 
 def do_next(now: Situation) -> str:
@@ -65,6 +67,12 @@ def do_next(now: Situation) -> str:
 
 
 def _when_withheld(now: Situation) -> str:
+    if now.no_gauges:
+        line = "liquid" if now.reading.mode == "cooling" else "suction"
+        return (
+            f"Connect gauges, or clamp a thermometer on the {line} line for a first and wider answer: water "
+            "alone can't tell fouling from load."
+        )
     if now.suspect is not None:
         what = READ_WORDS.get(now.suspect, now.suspect)
         return f"Read {what} again: the readings as they stand can't be judged."
@@ -102,6 +110,8 @@ def _when_clean(low_flow: bool) -> str:
 
 
 def _when_undecided(now: Situation) -> str:
+    if now.gauges_advice is not None:
+        return now.gauges_advice
     if now.reference_advice is not None:
         return now.reference_advice
     if now.decides_next is not None:

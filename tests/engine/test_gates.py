@@ -14,6 +14,10 @@ def judge(row, past=TWO_CLEAN, facts=FACTS):
     return assess(facts, row, past, draws=2000)
 
 
+BARE = "head_pressure_pa suction_pressure_pa liquid_line_k suction_line_k discharge_line_k compressor_power_w"
+WATER_ONLY = dict.fromkeys(BARE.split())
+
+
 def cooling(**changes):
     return replace(reading(0.0), **changes)
 
@@ -131,12 +135,28 @@ def test_no_gauges_gives_a_wider_answer_from_the_line_temperatures():
     assert span.low < 2e-4 < span.high
     assert "head_pressure_missing" in codes(answer)
     assert answer.decides_next == "head_pressure"
+    assert answer.do_next.startswith(
+        "Connect gauges and read head_pressure: the interval would narrow to about"
+    )
+
+
+@pytest.mark.parametrize("point", [COOLING, HEATING], ids=["cooling", "heating"])
+def test_power_alone_stands_in_for_gauges_with_a_wide_answer(point):
+    past = history(clean(point=point), clean(20.0, point=point))
+    row = reading(3e-4, point)
+    bare = replace(row, **{**WATER_ONLY, "compressor_power_w": row.compressor_power_w})
+    span, full = (judge(one, past).fouling_resistance_m2k_per_w for one in (bare, row))
+    assert span.low < 3e-4 < span.high
+    assert span.high - span.low > 3 * (full.high - full.low)
 
 
 def test_neither_gauges_nor_line_temperatures_withhold_and_say_what_to_connect():
-    row = replace(reading(2e-4), head_pressure_pa=None, suction_pressure_pa=None, liquid_line_k=None)
+    row = replace(reading(2e-4), **WATER_ONLY)
     answer = judge(row)
     assert answer.fouling_resistance_m2k_per_w is None
+    assert answer.heat_w.low < 12_500 < answer.heat_w.high
+    assert answer.water_flow_kg_per_s.low < 0.55 < answer.water_flow_kg_per_s.high
+    assert answer.do_next.startswith("Connect gauges, or clamp a thermometer on the liquid line")
     assert "no_gauges" in codes(answer)
     assert "connect gauges" in " ".join(warning.text for warning in answer.warnings)
 

@@ -26,6 +26,8 @@ NOT_RELATIONS = {
     "refrigerants.catalogue": "names, safety classes and compositions: facts, not relations",
     "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
+    "bench": "records of what reading sets are seen through, and instruments' errors listed",
+    "channels": "orchestration: which of the refrigerant's channels was read, which stood in for",
     "advice": "sentences and choices: what would help most",
     "answer": "orchestration: the answer put together from the draws",
     "gathering": "orchestration: the evidence of a unit's history, gathered and sifted",
