@@ -67,7 +67,7 @@ def test_an_absolute_cutout_becomes_a_gauge_pressure_at_the_sites_elevation(cast
         ("sites", {"access_from": "07:00"}, "#/access_from", "both or neither"),
         ("sites", {"loop_low_k": 300, "loop_high_k": 290}, "#/loop_low_k", "must not lie above"),
         ("sites", {"antifreeze_fraction": 30}, "#/antifreeze_fraction", "between 0 and 1"),
-        ("sites", {"as_typed": {"elevation": {"value": 2, "unit": "F"}}}, "#/as_typed/elevation/unit", "m, mm"),
+        ("sites", {"as_typed": {"elevation": {"value": 2}}}, "#/as_typed/elevation/unit", "m, mm"),
         ("exchangers", {"area_m2": 0}, "#/area_m2", "Above zero"),
         ("exchangers", {"metal": "wood"}, "#/metal", "cupronickel"),
         ("exchangers", {"count": 2.5}, "#/count", "valid integer"),

@@ -252,3 +252,11 @@ def test_a_clean_reference_that_arrives_late_has_the_exchanger_assessed_again(ca
     yesterday = timezone.now() - dt.timedelta(days=1)
     post(cast, body(cast, taken_at=yesterday.isoformat(), purpose="clean_reference"))
     assert WorkItem.objects.filter(kind="reassess", subject=str(cast.exchanger.pk)).exists()
+
+
+def test_the_very_same_reading_under_another_id_is_stored_and_asked_about(cast: Cast) -> None:
+    sent = body(cast)
+    post(cast, sent)
+    answer = post(cast, {**sent, "id": str(uuid.uuid4())})
+    assert answer.status_code == 201
+    assert [w["code"] for w in answer.data["warnings"]] == ["elevation_not_known", "same_again"]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Iterable, Mapping
-from datetime import datetime
 from typing import Any, ClassVar, cast
 
 import django_filters
+from django.db import models
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema, extend_schema_field
@@ -62,6 +63,18 @@ class FiniteFloatField(serializers.FloatField):
         if isinstance(data, bool) or not math.isfinite(value):
             raise serializers.ValidationError("Expected a finite number.")
         return value
+
+
+class MomentField(serializers.DateTimeField):
+    """A moment that a calendar of people can hold; a phone whose clock was reset says 1970."""
+
+    def to_internal_value(self, value: Any) -> dt.datetime:
+        moment = super().to_internal_value(value)
+        if not 1970 <= moment.year < 2200:
+            raise serializers.ValidationError(
+                "Expected a moment from 1970 to 2199, such as 2027-03-03T09:30:00Z."
+            )
+        return moment
 
 
 class SeenField(serializers.PrimaryKeyRelatedField[Any]):
@@ -136,11 +149,8 @@ class RecordSerializer(RoomModelSerializer):
 
     serializer_field_mapping = {
         **RoomModelSerializer.serializer_field_mapping,
-        **{
-            field: FiniteFloatField
-            for field, kind in RoomModelSerializer.serializer_field_mapping.items()
-            if kind is serializers.FloatField
-        },
+        models.FloatField: FiniteFloatField,
+        models.DateTimeField: MomentField,
     }
 
     def get_validators(self) -> list[Any]:
@@ -222,7 +232,7 @@ class RecordViewSet(FullRoomViewSet):
     def person(self) -> Person:
         return person_of(self.request)
 
-    def retire_row(self, row: Any, now: datetime) -> Model:
+    def retire_row(self, row: Any, now: dt.datetime) -> Model:
         raise NotImplementedError
 
     def bring_back_row(self, row: Any) -> Model:

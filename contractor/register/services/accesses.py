@@ -49,6 +49,8 @@ def _limit_to(access: ClientAccess, sites: Iterable[Site]) -> None:
             place.delete()
     for site_id in wanted.keys() - places.keys():
         rows.put_in(ClientSite(access=access, site_id=site_id))
+    if wanted.keys() != places.keys():
+        rows.touch(access)
 
 
 def _refuse_strange_site(site: Site, customer: Customer) -> None:

@@ -48,6 +48,12 @@ def change(row: Row, fields: Mapping[str, Any]) -> frozenset[str]:
     return changed
 
 
+def touch(row: Row) -> None:
+    """What is shown with the row has changed: a new version, so that the old one is not taken for it."""
+    row.refresh_from_db(fields=["version"])
+    row.save()
+
+
 @transaction.atomic
 def retire(row: Kept, now: datetime, *below: QuerySet[Any]) -> Kept:
     """Retire a row and what hangs below it, all at one instant. Retiring twice is harmless."""

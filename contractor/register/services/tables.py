@@ -55,9 +55,7 @@ def bring_back_operating_table(table: OperatingTable, asked_by: Person | None = 
 
 @transaction.atomic
 def add_table_row(fields: Mapping[str, Any], asked_by: Person | None = None) -> OperatingTableRow:
-    row = _put_in_row(fields)
-    _assessed_again(row.table, asked_by)
-    return row
+    return _row_changed(_put_in_row(fields), asked_by)
 
 
 @transaction.atomic
@@ -65,7 +63,7 @@ def change_table_row(
     row: OperatingTableRow, fields: Mapping[str, Any], asked_by: Person | None = None
 ) -> OperatingTableRow:
     if rows.change(row, settle_facts(TABLE_ROW, fields, row.as_typed, barometric_pa=barometric_at(None))):
-        _assessed_again(row.table, asked_by)
+        _row_changed(row, asked_by)
     return row
 
 
@@ -73,16 +71,12 @@ def change_table_row(
 def retire_table_row(
     row: OperatingTableRow, now: datetime, asked_by: Person | None = None
 ) -> OperatingTableRow:
-    rows.retire(row, now)
-    _assessed_again(row.table, asked_by)
-    return row
+    return _row_changed(rows.retire(row, now), asked_by)
 
 
 @transaction.atomic
 def bring_back_table_row(row: OperatingTableRow, asked_by: Person | None = None) -> OperatingTableRow:
-    rows.bring_back(row)
-    _assessed_again(row.table, asked_by)
-    return row
+    return _row_changed(rows.bring_back(row), asked_by)
 
 
 def _put_in_row(fields: Mapping[str, Any]) -> OperatingTableRow:
@@ -98,6 +92,12 @@ def _of_row(problem: Problem, place: int) -> Problem:
         for error in problem.errors
     ]
     return Problem(problem.kind, str(problem.detail), errors=errors)
+
+
+def _row_changed(row: OperatingTableRow, asked_by: Person | None) -> OperatingTableRow:
+    rows.touch(row.table)
+    _assessed_again(row.table, asked_by)
+    return row
 
 
 def _assessed_again(table: OperatingTable, asked_by: Person | None) -> None:

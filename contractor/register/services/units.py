@@ -27,6 +27,7 @@ EXCHANGER_FACTS = frozenset(
 def add_unit(fields: Mapping[str, Any]) -> Unit:
     site: Site = fields["site"]
     rows.refuse_if_retired(site, "/site")
+    _refuse_retired_table(fields)
     settled = settle_facts(UNIT, fields, {}, barometric_pa=barometric_at(site.elevation_m))
     return rows.put_in(Unit(**_tidy(settled)))
 
@@ -37,6 +38,7 @@ def change_unit(unit: Unit, fields: Mapping[str, Any], asked_by: Person | None =
     if site != unit.site:
         rows.refuse_if_retired(site, "/site")
         _refuse_move_with_readings(unit)
+    _refuse_retired_table(fields)
     settled = settle_facts(UNIT, fields, unit.as_typed, barometric_pa=barometric_at(site.elevation_m))
     changed = rows.change(unit, _tidy(settled))
     if changed & UNIT_FACTS:
@@ -112,6 +114,11 @@ def _assessed_again(event: UnitEvent, asked_by: Person | None) -> UnitEvent:
 
 def _tidy(fields: dict[str, Any]) -> dict[str, Any]:
     return {**fields, "tag": fields["tag"].strip()} if "tag" in fields else fields
+
+
+def _refuse_retired_table(fields: Mapping[str, Any]) -> None:
+    if table := fields.get("operating_table"):
+        rows.refuse_if_retired(table, "/operating_table")
 
 
 def _refuse_move_with_readings(unit: Unit) -> None:

@@ -18,7 +18,13 @@ from rest_framework.response import Response
 from contractor.http.permissions import CREW, EVERYONE
 from contractor.http.problems import Problem
 from contractor.http.serializers import RoomSerializer
-from contractor.register.api.base import ALWAYS_READ, RecordSerializer, RecordViewSet, RetirableFilters
+from contractor.register.api.base import (
+    ALWAYS_READ,
+    MomentField,
+    RecordSerializer,
+    RecordViewSet,
+    RetirableFilters,
+)
 from contractor.visits import services
 from contractor.visits.models import Finding
 from contractor.visits.photos import EXPECTED, LARGEST_BYTES
@@ -30,7 +36,7 @@ class FindingSerializer(RecordSerializer):
     id = serializers.UUIDField(
         required=False, help_text="made on the phone, so that later posts can refer to it"
     )
-    found_at = serializers.DateTimeField(required=False, help_text="when; now when left out")
+    found_at = MomentField(required=False, help_text="when; now when left out")
     photo = serializers.SerializerMethodField(help_text="address of its photo; null when it has none")
     fixed = frozenset({"visit", "kind"})
 

@@ -16,7 +16,7 @@ from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.serializers import RoomSerializer
 from contractor.http.viewsets import FullRoomViewSet
 from contractor.register import guessing
-from contractor.register.api.base import ALWAYS_READ, CrewField, RecordSerializer, person_of
+from contractor.register.api.base import ALWAYS_READ, CrewField, MomentField, RecordSerializer, person_of
 from contractor.visits import services
 from contractor.visits.models import Visit
 
@@ -48,9 +48,7 @@ class VisitSerializer(RecordSerializer):
 class UrgentSerializer(RoomSerializer):
     id = serializers.UUIDField(help_text="id of the visit, made on the phone")
     tag = serializers.CharField(max_length=40, help_text="the code exactly as on the unit's tag")
-    opened_at = serializers.DateTimeField(
-        required=False, help_text="when, by the phone's clock; now when left out"
-    )
+    opened_at = MomentField(required=False, help_text="when, by the phone's clock; now when left out")
     notes = serializers.CharField(
         required=False, allow_blank=True, max_length=4000, help_text="why, in words"
     )
@@ -61,7 +59,7 @@ class ReasonSerializer(RoomSerializer):
 
 
 class MomentSerializer(RoomSerializer):
-    at = serializers.DateTimeField(required=False, help_text="when, by the phone's clock; now when left out")
+    at = MomentField(required=False, help_text="when, by the phone's clock; now when left out")
 
 
 class VisitFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]

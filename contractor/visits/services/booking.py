@@ -106,6 +106,7 @@ def _hold_of(visit: Visit) -> dict[str, datetime | None]:
 
 
 def _set_crew(visit: Visit, people: Sequence[Person]) -> None:
+    """Places for these people and no others, held for the window as it now is."""
     places = {place.person_id: place for place in visit.crew_places.select_for_update()}
     for person_id, place in places.items():
         if person_id not in {person.pk for person in people}:
@@ -115,6 +116,8 @@ def _set_crew(visit: Visit, people: Sequence[Person]) -> None:
             rows.change(places[person.pk], _hold_of(visit))
         else:
             rows.put_in(CrewPlace(visit=visit, person=person, **_hold_of(visit)))
+    if places.keys() != {person.pk for person in people}:
+        rows.touch(visit)
 
 
 def _release(visit: Visit) -> None:
