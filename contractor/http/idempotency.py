@@ -23,7 +23,7 @@ from contractor.http.problems import Problem
 
 HEADER = "Idempotency-Key"
 KEPT_FOR = timedelta(days=30)
-KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Content-Type")
+KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Cache-Control")
 NOT_KEPT = frozenset({401, 403, 429})
 
 
@@ -116,7 +116,7 @@ def first_answer(request: Request, key: str, print_now: str) -> Response | None:
     if row.status is None:
         raise Problem("still-running", headers={"Retry-After": "1"})
     headers = dict(row.headers)
-    content_type = headers.pop("Content-Type", None)
+    content_type = headers.pop("Content-Type", None)  # problem details have their own
     data = json.loads(row.body) if row.body else None
     response = Response(data, status=row.status, headers=headers, content_type=content_type)
     response["Idempotent-Replay"] = "true"
@@ -128,6 +128,8 @@ def keep(row: KeptAnswer, response: Response) -> None:
 
     row.status = response.status_code
     row.headers = {name: response[name] for name in KEPT_HEADERS if response.has_header(name)}
+    if response.content_type:
+        row.headers["Content-Type"] = response.content_type
     row.body = json.dumps(response.data, cls=encoders.JSONEncoder) if response.data is not None else ""
     row.save(update_fields=["status", "headers", "body"])
 

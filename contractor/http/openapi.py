@@ -72,6 +72,8 @@ class RoomSchema(AutoSchema):  # type: ignore[misc, unused-ignore]
         if operation is None:
             return None
         operation.setdefault("parameters", []).extend(self.own_headers())
+        for parameter in operation["parameters"]:
+            parameter.setdefault("description", words_of(parameter["name"]))
         if not operation["parameters"]:
             del operation["parameters"]
         for code in self.problem_codes():
@@ -98,6 +100,26 @@ class RoomSchema(AutoSchema):  # type: ignore[misc, unused-ignore]
         if isinstance(self.view, RoomViewSet) and self.view.action in self.view.if_match_actions:
             codes += [412, 428]
         return sorted(codes)
+
+
+LOOKUPS = {
+    "isnull": "true: only rows without {}; false: only those with it",
+    "icontains": "only rows whose {} contains this, in capitals or not",
+    "iexact": "only rows whose {} is this, in capitals or not",
+    "in": "only rows whose {} is one of these, separated by commas",
+    "gte": "only rows whose {} is this or more",
+    "lte": "only rows whose {} is this or less",
+    "gt": "only rows whose {} is more than this",
+    "lt": "only rows whose {} is less than this",
+}
+
+
+def words_of(name: str) -> str:
+    """A filter's description from its name, where it has none of its own."""
+    column, _, lookup = name.rpartition("__")
+    if lookup in LOOKUPS:
+        return LOOKUPS[lookup].format(column.replace("__", " ").replace("_", " "))
+    return f"only rows whose {name.replace('__', ' ').replace('_', ' ')} is this"
 
 
 def problem_response(code: int) -> dict[str, Any]:

@@ -50,6 +50,16 @@ class WorkItemSerializer(RoomModelSerializer):
             "created_at", "due_at", "started_at", "finished_at",
         ]  # fmt: skip
         read_only_fields = fields
+        extra_kwargs = {
+            "id": {"help_text": "identifier of the item"},
+            "lane": {"help_text": "soon: a person waits for it; bulk: work in bulk"},
+            "state": {"help_text": "waiting, running, done or failed"},
+            "attempts": {"help_text": "times that a worker took it up [count]"},
+            "created_at": {"help_text": "when it was asked for, UTC"},
+            "due_at": {"help_text": "not before this, UTC"},
+            "started_at": {"help_text": "when a worker last took it up, UTC"},
+            "finished_at": {"help_text": "when it was done or failed, UTC"},
+        }
 
 
 class SummarySerializer(RoomSerializer):

@@ -1,0 +1,142 @@
+"""Every error is problem details (RFC 9457), whatever raised it."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import OperationalError
+from django.test import Client
+from rest_framework.test import APIClient
+
+from contractor.accounts.models import Person
+from contractor.http.problem_types import KNOWN_TYPES
+from contractor.http.problems import MEDIA_TYPE, Problem, pointed
+from tests.cast import Cast, as_person
+
+pytestmark = pytest.mark.django_db
+
+
+def check(answer: object, status: int) -> dict[str, object]:
+    assert answer.status_code == status, answer.content
+    assert answer["Content-Type"] == MEDIA_TYPE
+    body = answer.json()
+    assert {"type", "title", "status", "detail"} <= set(body)
+    assert body["status"] == status
+    return body
+
+
+def test_an_unknown_address(db: None) -> None:
+    body = check(Client().get("/api/v1/no-such-thing/"), 404)
+    assert body["instance"] == "/api/v1/no-such-thing/"
+
+
+def test_an_unknown_row(cast: Cast) -> None:
+    check(as_person(cast.owner).get(f"/api/v1/people/{cast.site.pk}/"), 404)
+
+
+def test_an_identifier_that_is_none(cast: Cast) -> None:
+    check(as_person(cast.owner).get("/api/v1/people/17/"), 404)
+
+
+def test_a_method_that_is_not_known_there(cast: Cast) -> None:
+    answer = as_person(cast.owner).put("/api/v1/me/", {})
+    check(answer, 405)
+    assert "PATCH" in answer["Allow"]
+
+
+def test_a_media_type_that_cannot_be_read(cast: Cast) -> None:
+    check(as_person(cast.owner).post("/api/v1/people/", "<a/>", content_type="application/xml"), 415)
+
+
+def test_a_media_type_that_cannot_be_answered(cast: Cast) -> None:
+    check(as_person(cast.owner).get("/api/v1/me/", HTTP_ACCEPT="application/xml"), 406)
+
+
+def test_content_that_is_not_json(cast: Cast) -> None:
+    check(as_person(cast.owner).post("/api/v1/people/", "{", content_type="application/json"), 400)
+
+
+def test_content_that_is_not_an_object(cast: Cast) -> None:
+    check(as_person(cast.owner).post("/api/v1/people/", [1]), 400)
+
+
+def test_wrong_fields_are_pointed_at_with_what_would_be_right(cast: Cast) -> None:
+    content = {"email": "nobody", "role": "plumber", "colour": "red"}
+    body = check(as_person(cast.owner).post("/api/v1/people/", content), 400)
+    assert body["type"] == "/api/v1/problems/invalid/"
+    assert body["errors"][0]["pointer"] == "#/colour"
+    assert "email" in body["errors"][0]["detail"]
+    del content["colour"]
+    errors = check(as_person(cast.owner).post("/api/v1/people/", content), 400)["errors"]
+    by_pointer = {error["pointer"]: error["detail"] for error in errors}
+    assert set(by_pointer) == {"#/email", "#/name", "#/role"}
+    assert "owner, office, technician, client" in by_pointer["#/role"]
+
+
+def test_a_read_only_field_may_be_sent_back(cast: Cast) -> None:
+    me = as_person(cast.office).get("/api/v1/me/")
+    answer = as_person(cast.office).patch(
+        "/api/v1/me/", {**me.data, "phone": "0100"}, HTTP_IF_MATCH=me["ETag"]
+    )
+    assert answer.status_code == 200
+
+
+def test_a_misspelt_filter_is_refused_with_the_known_ones(cast: Cast) -> None:
+    body = check(as_person(cast.owner).get("/api/v1/people/?rolle=office"), 400)
+    assert body["errors"][0]["parameter"] == "rolle"
+    assert {"role", "limit", "cursor", "ordering"} <= set(body["known"])
+
+
+def test_a_filter_value_that_is_none_of_the_choices(cast: Cast) -> None:
+    check(as_person(cast.owner).get("/api/v1/people/?role=plumber"), 400)
+
+
+def test_a_session_without_its_csrf_token(cast: Cast) -> None:
+    browser = APIClient(enforce_csrf_checks=True)
+    browser.force_login(cast.office)
+    check(browser.post("/api/v1/me/password/", {}, format="json"), 403)
+
+
+def test_a_host_that_is_not_ours(db: None) -> None:
+    check(Client().get("/api/v1/me/", HTTP_HOST="elsewhere.example"), 400)
+
+
+def test_the_database_being_away_is_503_with_a_time_to_come_back(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def away(*args: object) -> None:
+        raise OperationalError("server closed the connection: host db1 port 5432")
+
+    monkeypatch.setattr(type(Person.objects.all()), "seen_by", away)
+    answer = as_person(cast.owner).get("/api/v1/people/")
+    body = check(answer, 503)
+    assert int(answer["Retry-After"]) > 0
+    assert "db1" not in str(body)
+
+
+def test_a_fault_of_ours_tells_nothing_of_its_insides(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fault(*args: object) -> None:
+        raise RuntimeError("secret insides")
+
+    monkeypatch.setattr(type(Person.objects.all()), "seen_by", fault)
+    client = as_person(cast.owner)
+    client.raise_request_exception = False
+    body = check(client.get("/api/v1/people/"), 500)
+    assert "secret" not in str(body)
+
+
+def test_every_kind_of_problem_says_at_its_address_what_it_means(db: None) -> None:
+    listed = APIClient().get("/api/v1/problems/").json()
+    assert [one["type"] for one in listed] == [f"/api/v1/problems/{kind}/" for kind in sorted(KNOWN_TYPES)]
+    for one in listed:
+        assert APIClient().get(one["type"]).json() == one
+    check(APIClient().get("/api/v1/problems/no-such-kind/"), 404)
+
+
+def test_an_undeclared_kind_of_problem_is_a_programming_error() -> None:
+    with pytest.raises(LookupError):
+        Problem("no-such-kind")
+
+
+def test_pointers_lead_through_lists_and_escape_as_rfc_6901_says() -> None:
+    errors = {"readings": [{}, {"head/low~": ["wrong"]}], "non_field_errors": ["all wrong"]}
+    assert [error["pointer"] for error in pointed(errors)] == ["#/readings/1/head~1low~0", "#"]
