@@ -13,12 +13,11 @@ FOLDER = "documents"
 
 
 def keep(content: bytes, ending: str) -> tuple[str, str]:
-    """Name within the storage, and sha256. A file that is there already is left as it is."""
+    """Name within the storage, and sha256. A sound file that is there is left; a harmed one is mended."""
     digest = hashlib.sha256(content).hexdigest()
     name = f"{FOLDER}/{digest[:2]}/{digest}.{ending}"
-    path = Path(default_storage.path(name))
-    if not (path.exists() and path.stat().st_size == len(content)):
-        _write_whole(path, content)
+    if read_checked(name, digest) is None:
+        _write_whole(Path(default_storage.path(name)), content)
     return name, digest
 
 

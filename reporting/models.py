@@ -58,6 +58,11 @@ class Document(Tracked):
         constraints = [
             models.CheckConstraint(condition=Q(kind__in=KINDS), name="document_kind_known"),
             models.CheckConstraint(condition=Q(state__in=STATES), name="document_state_known"),
+            models.UniqueConstraint(
+                fields=["assessment", "paper", "sha256"],
+                condition=~Q(state="withdrawn"),
+                name="document_same_content_stands_once",
+            ),
             models.CheckConstraint(condition=Q(paper__in=PAPERS), name="document_paper_known"),
             models.CheckConstraint(
                 condition=~Q(state="released") | Q(released_at__isnull=False, released_by__isnull=False),

@@ -108,6 +108,19 @@ def test_the_list_can_be_narrowed_to_one_place(cast: Cast, assessed: Assessment,
     assert office.get(LIST, {name: str(other)}).data["results"] == []
 
 
+def test_the_list_can_be_ordered_by_when_it_was_read_page_by_page(cast: Cast, assessed: Assessment) -> None:
+    copies(cast, assessed, 4)
+    office, told = as_person(cast.office), []
+    page = office.get(LIST, {"ordering": "reading__taken_at", "limit": 2}).data
+    while True:
+        told += [row["id"] for row in page["results"]]
+        if page["next"] is None:
+            break
+        page = office.get(page["next"]).data
+    in_order = Assessment.objects.order_by("reading__taken_at").values_list("pk", flat=True)
+    assert told == list(in_order)
+
+
 def test_a_misspelt_filter_is_refused(cast: Cast) -> None:
     answer = as_person(cast.office).get(LIST, {"verdikt": "fouled"})
     assert answer.status_code == 400 and answer.data["errors"][0]["parameter"] == "verdikt"

@@ -303,6 +303,31 @@ def test_asking_for_a_report_is_answered_with_the_work_to_follow(
     assert (item.subject, item.payload, item.asked_by) == (subject, {"paper": "letter"}, cast.assigned)
 
 
+def test_preparing_again_mends_a_file_that_was_harmed(
+    cast: Cast, assessed: Assessment, document: Document
+) -> None:
+    path = Path(default_storage.path(document.file.name))
+    sound = path.read_bytes()
+    path.write_bytes(bytes(len(sound)))
+    assert services.prepare_visit_report(str(assessed.pk), "a4").pk == document.pk
+    assert path.read_bytes() == sound
+
+
+def test_the_same_content_stands_once_even_if_two_workers_write_it(document: Document) -> None:
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Document.objects.create(
+            site=document.site, assessment=document.assessment, title="x", sha256=document.sha256, file="x"
+        )
+
+
+def test_a_withdrawn_report_can_be_prepared_anew(
+    cast: Cast, assessed: Assessment, document: Document
+) -> None:
+    services.withdraw(document, cast.office, "too early", timezone.now())
+    again = services.prepare_visit_report(str(assessed.pk), "a4")
+    assert again.pk != document.pk and again.sha256 == document.sha256 and again.state == "prepared"
+
+
 def test_asking_for_a_report_on_both_or_neither_is_refused(cast: Cast, assessed: Assessment) -> None:
     office = as_person(cast.office)
     assert office.post(LIST, {}).status_code == 400
@@ -340,10 +365,10 @@ def test_the_list_takes_as_many_queries_for_one_row_as_for_many(cast: Cast, docu
         return len(seen)
 
     one = queries()
-    for _ in range(12):
+    for number in range(12):
         Document.objects.create(
             site=cast.site, exchanger=cast.exchanger, assessment=document.assessment, title="x",
-            sha256="0" * 64, file=document.file.name,
+            sha256=f"{number:064}", file=document.file.name,
         )  # fmt: skip
     assert queries() == one <= 2
 

@@ -155,7 +155,7 @@ def test_text_stands_out_from_its_ground(ink: str, ground: str) -> None:
     assert (light + 0.05) / (dark + 0.05) >= 4.5
 
 
-@given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e6))
+@given(st.floats(-1e3, 1e3), st.floats(1e-3, 1e6))
 def test_ticks_lie_within_the_axis_and_are_evenly_spaced(low: float, span: float) -> None:
     found = ticks(low, low + span, 5)
     assert len(found) <= 12

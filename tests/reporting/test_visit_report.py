@@ -7,12 +7,14 @@ from dataclasses import replace
 from io import BytesIO
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pypdf import PdfReader
 from reportlab.lib.pagesizes import A4, LETTER
 
-from diagnostics.engine.records import Warning
+from diagnostics.engine.records import Interval, Warning
 from reporting.documents import cautions, visit_report
-from reporting.documents.facts import VisitReport
+from reporting.documents.facts import ReadingLine, VisitReport
 from tests.reporting import samples
 
 SPACES = str.maketrans({"\u00a0": " ", "\u202f": " ", "\n": " "})
@@ -188,6 +190,40 @@ def test_a_name_in_another_script_is_marked_and_explained_never_a_black_box() ->
     assert "(…)" in text and "in a script that this document's typeface lacks" in text
     assert "株" not in text and "\ufffd" not in text and "\x07" not in text and "\u202e" not in text
     assert "in a script" not in whole(samples.fouled())
+
+
+def test_markup_in_a_name_is_printed_as_it_is() -> None:
+    name = "<img src='x'/> & <b>Sons</b>"
+    assert "<img src='x'/> & <b>Sons</b>" in whole(replace(samples.fouled(), customer=name))
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.text(max_size=300), st.text(max_size=40), st.floats(allow_nan=False, width=32), st.sampled_from(PAPERS)
+)
+def test_whatever_people_type_the_report_is_written(long: str, short: str, value: float, paper: str) -> None:
+    ends = sorted([value, value * 0.5, value * 1.5])
+    answer = replace(
+        samples.FOULED_ANSWER,
+        do_next=long,
+        warnings=(Warning(short, long),),
+        excess_approach_k=Interval(ends[1], ends[0], ends[2]),
+        fouling_resistance_m2k_per_w=Interval(ends[1], ends[0], ends[2]),
+    )
+    typed = (ReadingLine("head_pressure", short, short, short),)
+    report = replace(
+        samples.fouled(), answer=answer, customer=long, site=long, unit=short, place=short, taken_by=long,
+        note=long, address=long, gauge_set=short, readings=typed,
+    )  # fmt: skip
+    assert len(reader(report, paper).pages) >= 2
+
+
+def test_a_note_of_many_pages_and_a_warning_of_many_lines_are_printed_whole() -> None:
+    report = samples.fouled()
+    long = " ".join(f"word{i}" for i in range(4000))
+    answer = replace(report.answer, warnings=(Warning("x", long),))
+    text = whole(replace(report, note=long, answer=answer))
+    assert text.count("word3999") == 2
 
 
 def test_the_properties_of_the_file_name_title_contractor_and_language() -> None:
