@@ -67,6 +67,7 @@ def assess(
     digest = _digest(facts, reading, visits, rows, table, draws)
     bench = gathering.bench_of(facts, rows, table)
     gate = gates.check(bench, reading)
+    gates.check_drift(gate, reading, history.readings)
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
     try:
@@ -105,7 +106,7 @@ def _judge(
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
     belief = references.belief_before(bench.facts, area, reading.mode, fallback)
-    reference, problem = gathering.set_up(bench, seen, gathered, belief, area)
+    reference, problem = gathering.set_up(bench, [seen], gathered, belief, area)
     generator = np.random.Generator(np.random.PCG64(int(digest[:16], 16)))
     out = inference.outcome(problem, inference.draw_unknowns(problem, draws, generator))
     if out.possible_share < LEAST_POSSIBLE_SHARE:

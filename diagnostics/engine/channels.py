@@ -83,8 +83,8 @@ def _without_gauge(
 def _no_gauges(column: str, cooling: bool) -> str:
     return (
         f"{column} was not read, and no line temperature or compressor power stands in for it: "
-        f"connect gauges, or clamp a thermometer on the {'liquid' if cooling else 'suction'} line for a wider "
-        "answer"
+        f"connect gauges, or clamp a thermometer on the {'liquid' if cooling else 'suction'} line for a "
+        "wider answer"
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from diagnostics.engine.bench import Bench
@@ -9,6 +10,8 @@ from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.records import ReadingSet, Warning
 
 LEAST_MINUTES = 10.0
+SECOND_SET_WITHIN_S = 480.0
+DRIFT_K, DRIFT_SHARE = 0.3, 0.02
 CELSIUS = 273.15
 FLOODBACK_K = -3.0
 PASSES_SATURATION_K = 2.0
@@ -57,6 +60,39 @@ def check(bench: Bench, reading: ReadingSet) -> Gate:
         _lines(gate, bench, reading)
     _machine(gate, bench, reading)
     return gate
+
+
+def check_drift(gate: Gate, reading: ReadingSet, others: Iterable[ReadingSet]) -> None:
+    """A second set minutes before must agree; where it does not, the number is withheld."""
+    for other in others:
+        apart = (reading.taken_at - other.taken_at).total_seconds()
+        same = other.unit == reading.unit and other.mode == reading.mode and other.stage == reading.stage
+        if not same or other is reading or not 0 < apart <= SECOND_SET_WITHIN_S:
+            continue
+        for column, now, before, allowed in _drifting(reading, other):
+            if now is None or before is None or abs(now - before) <= allowed:
+                continue
+            told, until = (
+                (celsius(before), celsius(now))
+                if column.endswith("water")
+                else (f"{before / 1000:.0f} kPa", f"{now / 1000:.0f} kPa")
+            )
+            gate.stop(
+                "not_steady",
+                f"{column} went from {told} to {until} within {apart / 60:.0f} minutes: right would be within 0.3 K "
+                "of water and 2 % of pressure; wait until it stands, or take the mean of three where it hunts",
+                "minutes_running",
+            )
+
+
+def _drifting(
+    reading: ReadingSet, other: ReadingSet
+) -> Iterator[tuple[str, float | None, float | None, float]]:
+    yield "entering_water", reading.entering_water_k, other.entering_water_k, DRIFT_K
+    yield "leaving_water", reading.leaving_water_k, other.leaving_water_k, DRIFT_K
+    for column in ("head_pressure", "suction_pressure"):
+        now, before = getattr(reading, f"{column}_pa"), getattr(other, f"{column}_pa")
+        yield column, now, before, DRIFT_SHARE * (now or 0.0)
 
 
 def _steady(gate: Gate, reading: ReadingSet) -> None:

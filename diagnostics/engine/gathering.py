@@ -79,15 +79,18 @@ def when(reading: ReadingSet) -> str:
 
 
 def set_up(
-    bench: Bench, seen: Seen, reference: Reference, belief: references.Belief, area: float | None
+    bench: Bench, seen: Sequence[Seen], reference: Reference, belief: references.Belief, area: float | None
 ) -> tuple[Reference, inference.Problem]:
     """The problem with the evidence that can be believed."""
     kind = references.kind_prior(bench.facts.exchanger)
     design = bench.facts.design_flow_m3_per_s
     ln_design = None if design is None else math.log(design * references.WATER_DENSITY_KG_PER_M3)
-    curve = _narrowing(bench, seen, area, kind.usual_u_w_per_m2k, belief)
+    visits = [
+        inference.Visit(one.observation, _narrowing(bench, one, area, kind.usual_u_w_per_m2k, belief))
+        for one in seen
+    ]
     while True:
-        problem = inference.set_up(seen.observation, reference.sets, belief, kind, ln_design, curve)
+        problem = inference.set_up(visits, reference.sets, belief, kind, ln_design)
         doubts = inference.doubtful(problem)
         beyond = {
             place: z for place, z in doubts.items() if place < len(reference.seen) and abs(z) > IMPLAUSIBLE

@@ -64,16 +64,15 @@ class Narrowing:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One visit set up: unknowns (evidence's first, the visit's own after), stacks, links."""
+    """Visits set up: unknowns (the evidence's first, the visits' own after), stacks, links; mostly one."""
 
-    visit: Observation
     unknowns: Unknowns
     stacks: tuple[evidence.Stack, ...]
-    own_stack: evidence.Stack
+    own_stacks: tuple[evidence.Stack, ...]
     shared: int
     learned: Conditioned | None
     order: tuple[int, ...] = ()
-    narrowing: Narrowing | None = None
+    narrowing: tuple[Narrowing | None, ...] = (None,)
 
 
 def scale_of(visit: Observation, sets: Sequence[Observation], design_ln_flow: float | None) -> Scale:
@@ -93,45 +92,62 @@ def scale_of(visit: Observation, sets: Sequence[Observation], design_ln_flow: fl
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A set to judge, with the clean curve's weight in its flow and limits of what a deposit does to it."""
+
+    seen: Observation
+    curve: tuple[float, float, float] | None = None
+
+
 def set_up(
-    visit: Observation,
+    visits: Sequence[Visit],
     sets: Sequence[Observation],
     belief: Belief,
     kind: KindPrior,
     design_ln_flow: float | None,
-    curve: tuple[float, float, float] | None = None,
 ) -> Problem:
-    """Collect the unknowns, stack the evidence, and condition on it."""
+    """Collect the unknowns, stack the evidence, condition on it; the first visit's mode is the own one."""
     unknowns = Unknowns()
-    own = (visit.mode, visit.stage)
+    own = (visits[0].seen.mode, visits[0].seen.stage)
     places_of: dict[tuple[str, str], list[int]] = {}
     for number, one in enumerate(sets):
         places_of.setdefault((one.mode, one.stage), []).append(number)
     groups = {key: [sets[number] for number in numbers] for key, numbers in places_of.items()}
     order = tuple(number for numbers in places_of.values() for number in numbers)
-    visit_places = surface_places(unknowns, belief, kind, own, own)
+    keys = [(one.seen.mode, one.seen.stage) for one in visits]
+    places = {key: surface_places(unknowns, belief, kind, own, key) for key in (*keys, *groups)}
     linked = {key: [evidence.links_of(one, unknowns) for one in group] for key, group in groups.items()}
-    places = {key: surface_places(unknowns, belief, kind, own, key) for key in groups}
     table_place = evidence.table_unit(unknowns) if any(one.is_table for one in sets) else None
-    visit_links = evidence.links_of(visit, unknowns)
+    links = [evidence.links_of(one.seen, unknowns) for one in visits]
     shared = len(unknowns)
+    scales = {
+        key: scale_of(group[0] if group else visits[keys.index(key)].seen, group, design_ln_flow)
+        for key, group in ((key, groups.get(key, [])) for key in places)
+    }
     stacks = tuple(
-        evidence.stack(
-            group, linked[key], shared, places[key], scale_of(group[0], group, design_ln_flow), table_place
-        )
+        evidence.stack(group, linked[key], shared, places[key], scales[key], table_place)
         for key, group in groups.items()
     )
     learned = None
     if stacks:
         learned = condition(lambda centre, spread: _residuals(stacks, unknowns, centre, spread), shared)
-    visit_links += _own_as_unknowns(visit, unknowns)
-    narrowed = None
-    if curve is not None:
-        weight, low, high = curve
-        narrowed = Narrowing(unknowns.limits(("visit", "narrowing"), low, high, "water_flow"), weight)
-    scale = scale_of(visit, [one for one in sets if (one.mode, one.stage) == own], design_ln_flow)
-    own_stack = evidence.stack([visit], [visit_links], len(unknowns), visit_places, scale, None)
-    return Problem(visit, unknowns, stacks, own_stack, shared, learned, order, narrowed)
+    narrowing = []
+    for number, visit in enumerate(visits):
+        links[number] += _own_as_unknowns(visit.seen, number, unknowns)
+        narrowing.append(_narrowing(visit, number, unknowns))
+    own_stacks = tuple(
+        evidence.stack([one.seen], [entries], len(unknowns), places[key], scales[key], None)
+        for one, entries, key in zip(visits, links, keys, strict=True)
+    )
+    return Problem(unknowns, stacks, own_stacks, shared, learned, order, tuple(narrowing))
+
+
+def _narrowing(visit: Visit, number: int, unknowns: Unknowns) -> Narrowing | None:
+    if visit.curve is None:
+        return None
+    weight, low, high = visit.curve
+    return Narrowing(unknowns.limits(("visit", str(number), "narrowing"), low, high, "water_flow"), weight)
 
 
 def doubtful(problem: Problem) -> dict[int, float]:
@@ -153,16 +169,16 @@ def _residuals(
     )
 
 
-def _own_as_unknowns(visit: Observation, unknowns: Unknowns) -> list[tuple[int, int, float]]:
-    """The visit's own errors become unknowns too, after those that evidence can teach."""
+def _own_as_unknowns(visit: Observation, number: int, unknowns: Unknowns) -> list[tuple[int, int, float]]:
+    """A visit's own errors become unknowns too, after those that evidence can teach."""
     entries = []
     for error in visit.errors:
         if error.key[0] == NEW:
-            key = ("visit", *error.key[1:])
+            key = ("visit", str(number), *error.key[1:])
             place = unknowns.add(key, 0.0, error.spread, error.group, error.rectangular)
             entries.append((int(error.channel), place, error.weight))
-    unknowns.add(("visit", "model"), 0.0, SET_SPREAD, "reference")
-    unknowns.add(("visit", "films"), 0.0, SINGLE_PHASE_SPREAD, "reference")
+    unknowns.add(("visit", str(number), "model"), 0.0, SET_SPREAD, "reference")
+    unknowns.add(("visit", str(number), "films"), 0.0, SINGLE_PHASE_SPREAD, "reference")
     return entries
 
 
@@ -187,7 +203,7 @@ def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.ra
     by the line.
     """
     unknowns = problem.unknowns
-    place = problem.own_stack.places.ln_total
+    place = problem.own_stacks[0].places.ln_total
     shared = len(learned.centre)
     pinched = np.concatenate([stack.pinched for stack in problem.stacks])
     straight = np.flatnonzero(~pinched)
@@ -210,9 +226,9 @@ def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.ra
     return x
 
 
-def outcome(problem: Problem, x: Array) -> Outcome:
+def outcome(problem: Problem, x: Array, number: int = 0) -> Outcome:
     """The visit's results at draws of the unknowns; draws that no exchanger could show are left out."""
-    log_sum, seen, true = _evaluate(problem, x)
+    log_sum, seen, true = _evaluate(problem, x, number)
     total = np.asarray(seen.total_w_per_k)
     possible = np.isfinite(log_sum) & (total > 0)
     share = float(possible.mean())
@@ -225,7 +241,7 @@ def outcome(problem: Problem, x: Array) -> Outcome:
             none = np.empty(0)
             return Outcome(none, none, none, none, none, none, none, 0.0)
         x = x[:, possible]
-        log_sum, seen, true = _evaluate(problem, x)
+        log_sum, seen, true = _evaluate(problem, x, number)
         total = np.asarray(seen.total_w_per_k)
     cleanliness = np.exp(log_sum)
     rate, change = np.asarray(seen.capacity_rate_w_per_k), np.asarray(seen.change_k)
@@ -248,22 +264,22 @@ def outcome(problem: Problem, x: Array) -> Outcome:
     )
 
 
-def _evaluate(problem: Problem, x: Array) -> tuple[Array, Transfer, list[Array]]:
+def _evaluate(problem: Problem, x: Array, number: int = 0) -> tuple[Array, Transfer, list[Array]]:
     """ln of the clean sum, the transfer and the true channels at draws of the unknowns."""
-    one = problem.own_stack
+    one, narrowing = problem.own_stacks[number], problem.narrowing[number]
     errors = one.links @ x
     nominal = one.values[0, :, 0]
     true = [nominal[channel] - errors[channel] for channel in range(CHANNELS)]
-    if problem.narrowing is None:
-        log_sum, seen = _sum(problem, x, true)
+    if narrowing is None:
+        log_sum, seen = _sum(problem, x, true, number)
         return log_sum, seen, true
     read = true[Channel.FLOW]
-    ahead = problem.narrowing.weight * x[problem.narrowing.place]
+    ahead = narrowing.weight * x[narrowing.place]
     for _ in range(NARROWING_ROUNDS):
-        log_sum, seen = _sum(problem, x, true)
+        log_sum, seen = _sum(problem, x, true, number)
         fouling = np.clip(-np.expm1(log_sum) / seen.total_w_per_k, 0.0, MOST_AHEAD / ahead)
         true[Channel.FLOW] = 0.5 * (true[Channel.FLOW] + read - ahead * np.nan_to_num(fouling))
-    log_sum, seen = _sum(problem, x, true)
+    log_sum, seen = _sum(problem, x, true, number)
     return log_sum, seen, true
 
 
@@ -275,16 +291,26 @@ MOST_AHEAD = 1.0
 """A flow read e times too high is the most that a narrowed passage is believed to cause."""
 
 
-def _sum(problem: Problem, x: Array, true: list[Array]) -> tuple[Array, Transfer]:
-    one = problem.own_stack
+def _sum(problem: Problem, x: Array, true: list[Array], number: int) -> tuple[Array, Transfer]:
+    one = problem.own_stacks[number]
     numbers = Coefficients(*(float(value[0, 0]) for value in one.coefficients))  # type: ignore[index]
     counterflow = bool(one.counterflow[0, 0])
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         seen = transfer(one.mode, numbers, float(one.values[0, Channel.PRESSURE, 0]), list(true), counterflow)
         clean, single = clean_sum(seen, numbers, evidence.surface_at(one.places, x), one.scale)
         index = problem.unknowns.index
-        log_sum = np.log(clean) + x[index["visit", "model"]] + single * x[index["visit", "films"]]
+        films = single * x[index["visit", str(number), "films"]]
+        log_sum = np.log(clean) + x[index["visit", str(number), "model"]] + films
     return log_sum, seen
+
+
+def foulings(problem: Problem, x: Array) -> list[Array]:
+    """Fouling resistance [K/W] of every visit at the same draws, NaN where no exchanger could show it."""
+    found = []
+    for number in range(len(problem.own_stacks)):
+        log_sum, seen, _ = _evaluate(problem, x, number)
+        found.append(np.where(log_sum < MUCH_CLEANER, -np.expm1(log_sum) / seen.total_w_per_k, np.nan))
+    return found
 
 
 def first_order(problem: Problem) -> FirstOrder:

@@ -1,6 +1,7 @@
 """Gates before any number: contradictions withhold it and name the reading and what would be right."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -197,3 +198,26 @@ def test_a_value_that_parses_never_breaks_the_engine():
 def test_the_point_of_the_case_is_a_plain_one():
     assert COOLING.mode == "cooling"
     assert judge(reading(0.0)).verdict == "clean"
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"leaving_water_k": 0.5}, "leaving_water went from"),
+        ({"head_pressure_pa": 60_000.0}, "head_pressure went from"),
+    ],
+)
+def test_a_second_set_minutes_apart_that_disagrees_withholds_the_number(changes, words):
+    row = reading(0.0)
+    moved = {name: getattr(row, name) - step for name, step in changes.items()}
+    earlier = replace(row, taken_at=row.taken_at - timedelta(minutes=4), **moved)
+    answer = judge(row, history(*TWO_CLEAN.readings, earlier))
+    assert "not_steady" in codes(answer)
+    assert words in " ".join(warning.text for warning in answer.warnings)
+
+
+def test_a_second_set_that_agrees_or_is_from_another_hour_changes_nothing():
+    row = reading(0.0)
+    agreeing = replace(row, taken_at=row.taken_at - timedelta(minutes=4))
+    old = replace(row, taken_at=row.taken_at - timedelta(hours=2), leaving_water_k=row.leaving_water_k + 2.0)
+    assert judge(row, history(*TWO_CLEAN.readings, agreeing, old)) == judge(row)

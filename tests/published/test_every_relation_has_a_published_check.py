@@ -26,6 +26,7 @@ NOT_RELATIONS = {
     "refrigerants.catalogue": "names, safety classes and compositions: facts, not relations",
     "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
+    "removal": "orchestration: two visits judged together",
     "bench": "records of what reading sets are seen through, and instruments' errors listed",
     "channels": "orchestration: which of the refrigerant's channels was read, which stood in for",
     "advice": "sentences and choices: what would help most",

@@ -1,0 +1,129 @@
+"""What a cleaning removed: two visits judged together, so that what errs in both alike cancels."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnostics.engine import gates, gathering, inference, references
+from diagnostics.engine.assessment import DRAWS, FALLBACK_W_PER_K_FOR_EACH_KG_PER_S
+from diagnostics.engine.bench import NotObservable
+from diagnostics.engine.observe import observe
+from diagnostics.engine.records import (
+    ExchangerFacts,
+    History,
+    InstrumentAccuracy,
+    Interval,
+    ReadingSet,
+    Warning,
+)
+from diagnostics.engine.uncertainty import instrument_table, interval
+from diagnostics.engine.version import ENGINE_VERSION
+
+LEAST_POSSIBLE = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Removal:
+    """Fouling resistance removed between two visits, each with 95 % interval; None where withheld.
+
+    `removed_m2k_per_w` where the area is known, `removed_k_per_w` always; `before_k_per_w` and
+    `after_k_per_w` are the same draws apart; `width_share` is the interval's width over that of two unrelated
+    values; `probability` that anything was removed.
+    """
+
+    removed_m2k_per_w: Interval | None
+    removed_k_per_w: Interval | None
+    before_k_per_w: Interval | None
+    after_k_per_w: Interval | None
+    width_share: float | None
+    probability: float | None
+    warnings: tuple[Warning, ...]
+    engine_version: str = ENGINE_VERSION
+
+
+def removed(
+    facts: ExchangerFacts,
+    before: ReadingSet,
+    after: ReadingSet,
+    history: History,
+    instruments: Iterable[InstrumentAccuracy] | Mapping[str, InstrumentAccuracy] | None = None,
+    draws: int = DRAWS,
+) -> Removal:
+    """Fouling resistance removed between two visits, from draws that share all that repeats.
+
+    Parameters
+    ----------
+    facts : ExchangerFacts
+        The exchanger as the register knows it.
+    before, after : ReadingSet
+        The sets before and after the cleaning.
+    history : History
+        Everything else known; clean visits up to the first set are used.
+    instruments : iterable or mapping of InstrumentAccuracy, optional
+        Accuracies that replace the defaults.
+    draws : int
+        Monte Carlo draws. [-]
+
+    Returns
+    -------
+    Removal
+        Intervals [m2 K/W] and [K/W], or None with the reason.
+
+    References
+    ----------
+    JCGM 101:2008; JCGM 100:2008, F.1.2.3 (errors common to two results cancel in their difference).
+    """
+    given = instruments.values() if isinstance(instruments, Mapping) else instruments
+    rows = [row for row in history.tables if row.unit == facts.unit]
+    bench = gathering.bench_of(facts, rows, instrument_table(given))
+    reasons = [warning for row in (before, after) for warning in _stops(gates.check(bench, row))]
+    if reasons:
+        return Removal(None, None, None, None, None, None, tuple(reasons))
+    area = references.area_of(facts)
+    gathered = gathering.gather(bench, references.clean_visits(before, history), rows)
+    try:
+        seen = [
+            observe(gathering.knowing_habits(bench, gathered, row.mode), row, maybe_scaled=True)
+            for row in (before, after)
+        ]
+    except NotObservable as lacking:
+        return Removal(None, None, None, None, None, None, (lacking.warning,))
+    fallback = -math.log(math.exp(seen[0].observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
+    belief = references.belief_before(facts, area, before.mode, fallback)
+    reference, problem = gathering.set_up(bench, seen, gathered, belief, area)
+    told = repr((ENGINE_VERSION, draws, facts, before, after, gathered.visits, rows)).encode()
+    generator = np.random.Generator(np.random.PCG64(int(hashlib.sha256(told).hexdigest()[:16], 16)))
+    first, second = inference.foulings(problem, inference.draw_unknowns(problem, draws, generator))
+    possible = np.isfinite(first) & np.isfinite(second)
+    if possible.mean() < LEAST_POSSIBLE:
+        text = "water and refrigerant temperatures of the two sets cross: check the thermometers and gauges"
+        return Removal(None, None, None, None, None, None, (Warning("readings_contradict", text),))
+    return _summary(first[possible], second[possible], area, reference.warnings)
+
+
+def _stops(gate: gates.Gate) -> list[Warning]:
+    return gate.warnings if gate.withheld else []
+
+
+def _summary(
+    first: np.ndarray[tuple[int], np.dtype[np.float64]],
+    second: np.ndarray[tuple[int], np.dtype[np.float64]],
+    area: float | None,
+    warnings: tuple[Warning, ...],
+) -> Removal:
+    gone, before, after = interval(first - second), interval(first), interval(second)
+    apart = math.hypot(before.high - before.low, after.high - after.low)
+    return Removal(
+        None if area is None else Interval(gone.value * area, gone.low * area, gone.high * area),
+        gone,
+        before,
+        after,
+        (gone.high - gone.low) / apart,
+        float(np.mean(first > second)),
+        warnings,
+    )

@@ -1,0 +1,56 @@
+"""What a cleaning removed: known better than either value, and withheld for the same reasons."""
+
+from dataclasses import replace
+
+import pytest
+
+from diagnostics.engine.removal import removed
+from tests.engine.case import COOLING, FACTS, HEATING, LIMIT, TWO_CLEAN, history, reading
+
+
+def compare(before, after, past=TWO_CLEAN, facts=FACTS):
+    return removed(facts, before, after, past, draws=4000)
+
+
+@pytest.mark.parametrize("point", [COOLING, HEATING], ids=["cooling", "heating"])
+def test_the_resistance_removed_is_found(point):
+    found = compare(reading(3 * LIMIT, point), reading(LIMIT / 2, point, days=701.0)).removed_m2k_per_w
+    assert found.low < 2.5 * LIMIT < found.high
+    assert found.value == pytest.approx(2.5 * LIMIT, rel=0.1)
+
+
+@pytest.mark.parametrize("past", [TWO_CLEAN, history()], ids=["clean visits", "geometry"])
+def test_the_difference_is_known_better_than_the_two_values_apart(past):
+    answer = compare(reading(2 * LIMIT), reading(0.0, days=701.0), past)
+    assert answer.width_share < 0.8
+    assert answer.removed_m2k_per_w.low > 0
+    assert answer.probability > 0.99
+
+
+def test_other_gauges_afterwards_make_the_difference_less_certain():
+    after = reading(0.0, days=701.0)
+    same, other = (compare(reading(2 * LIMIT), row) for row in (after, replace(after, gauge_set="B")))
+
+    def width(answer):
+        return answer.removed_k_per_w.high - answer.removed_k_per_w.low
+
+    assert width(other) > 1.1 * width(same)
+
+
+def test_nothing_removed_is_told_as_nothing():
+    answer = compare(reading(2 * LIMIT), reading(2 * LIMIT, days=701.0))
+    assert answer.removed_m2k_per_w.low < 0 < answer.removed_m2k_per_w.high
+    assert 0.2 < answer.probability < 0.8
+
+
+def test_contradictory_readings_withhold_the_difference():
+    answer = compare(reading(2 * LIMIT), replace(reading(0.0), leaving_water_k=290.0))
+    assert answer.removed_k_per_w is None
+    assert answer.warnings[0].code == "water_change_wrong_sign"
+
+
+def test_without_an_area_the_difference_is_in_kelvin_per_watt():
+    facts = replace(FACTS, area_m2=None, bore_m=None)
+    answer = compare(reading(2 * LIMIT), reading(0.0), facts=facts)
+    assert answer.removed_m2k_per_w is None
+    assert answer.removed_k_per_w.value == pytest.approx(2 * LIMIT, rel=0.15)
