@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnostics.engine import inference, wording
+from diagnostics.engine import fouling, inference, wording
 from diagnostics.engine.gathering import Reference
 from diagnostics.engine.observe import Seen
 from diagnostics.engine.records import ReadingSet, ReferenceUsed
@@ -10,8 +10,6 @@ from diagnostics.engine.records import ReadingSet, ReferenceUsed
 LEAST_SHARE = 0.05
 MOSTLY_REFERENCE = 0.5
 WORTH_ENTERING = 0.75
-DECIDES = 1.2816
-"""Standard uncertainties between value and limit at which one probability reaches 0.9."""
 OFFERS = {
     "operating_table": "Enter the operating table from the unit's manual",
     "rated_data": "Enter the rated capacity and the design flow",
@@ -52,6 +50,27 @@ def reference_advice(
     )
 
 
+BETTER = {
+    "thermometers_twice_as_good": ("entering_water", "leaving_water"),
+    "flow_twice_as_good": ("water_flow", "water_pressure_drop"),
+    "gauges_twice_as_good": ("head_pressure", "suction_pressure"),
+    "clamps_twice_as_good": ("liquid_line", "suction_line", "discharge_line"),
+}
+
+
+def smallest_called(linear: inference.FirstOrder, limit: float, scale: float) -> dict[str, float]:
+    """Smallest resistance called fouled with 90 % confidence, as it is and with one thing better, in the
+    limit's unit."""
+    spread = linear.spread_k_per_w * scale
+    found = {"as_it_is": fouling.smallest_called_fouled(limit, spread)}
+    for name, columns in BETTER.items():
+        share = sum(linear.shares.get(column, 0.0) for column in columns)
+        found[name] = fouling.smallest_called_fouled(limit, spread * (1 - 0.75 * share) ** 0.5)
+    for name, left in linear.spread_with.items():
+        found[f"one_more_{name}"] = fouling.smallest_called_fouled(limit, left * scale)
+    return found
+
+
 def gauges_advice(
     linear: inference.FirstOrder, seen: Seen, value: float, limit: float, scale: float
 ) -> str | None:
@@ -61,7 +80,7 @@ def gauges_advice(
         return None
     kept = (1 - linear.shares.get(column, 0.0)) ** 0.5
     spread = linear.spread_k_per_w * scale * kept
-    decides = abs(value - limit) > DECIDES * spread
+    decides = abs(value - limit) > fouling.NINE_IN_TEN * spread
     return (
         f"Connect gauges and read {column}: the interval would narrow to about {kept:.0%} of what it is, "
         f"which would {'probably' if decides else 'hardly'} decide."

@@ -123,7 +123,7 @@ def result(judged: Judged, digest: str) -> Assessment:
         decides_next=decides,
         do_next=wording.do_next(_situation(judged, told, limit, word, decides, moved)),
         warnings=tuple(_warnings(judged, moved)),
-        more=_more(judged, told),
+        more=_more(judged, told, limit),
         engine_version=ENGINE_VERSION,
         inputs_digest=digest,
     )
@@ -225,7 +225,7 @@ def _warnings(judged: Judged, moved: str | None) -> list[Warning]:
     return said
 
 
-def _more(judged: Judged, told: Intervals) -> dict[str, object]:
+def _more(judged: Judged, told: Intervals, limit: Limit) -> dict[str, object]:
     reading, seen, linear = judged.reading, judged.seen, judged.linear
     cooling = reading.mode == "cooling"
     leaving = reading.leaving_water_k or 0.0
@@ -248,6 +248,9 @@ def _more(judged: Judged, told: Intervals) -> dict[str, object]:
         "interval_left_with_one_more": {
             name: round(spread / linear.spread_k_per_w, 3) for name, spread in linear.spread_with.items()
         },
+        "smallest_called_fouled_in_limit_unit": advice.smallest_called(
+            linear, limit.value, judged.area_m2 or 1.0
+        ),
         "possible_share_of_draws": judged.out.possible_share,
     }
 

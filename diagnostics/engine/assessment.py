@@ -64,10 +64,12 @@ def assess(
     table = instrument_table(given)
     visits = references.clean_visits(reading, history)
     rows = [row for row in history.tables if row.unit == facts.unit]
-    digest = _digest(facts, reading, visits, rows, table, draws)
     bench = gathering.bench_of(facts, rows, table)
     gate = gates.check(bench, reading)
-    gates.check_drift(gate, reading, history.readings)
+    seconds = gates.second_sets(reading, history.readings)
+    gates.check_drift(gate, reading, seconds)
+    rests_on = (*visits, *seconds) if gate.withheld else visits
+    digest = _digest(facts, reading, rests_on, rows, table, draws)
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
     try:

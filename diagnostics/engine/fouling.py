@@ -271,6 +271,43 @@ def verdict(probability: float, low: float, high: float, limit: float) -> Verdic
     return "undecided"
 
 
+def smallest_called_fouled(limit: float, spread: float) -> float:
+    r"""Smallest true resistance that would be called fouled nine times in ten, where nothing else is wrong.
+
+    The verdict asks for nine tenths of the draws beyond the limit, :math:`z = 1.28` standard uncertainties;
+    that it be passed nine times in ten asks for as much again. Where the 95 % interval's half-width exceeds
+    the limit all of it has to lie beyond: 1.96 in place of 1.28.
+
+    Parameters
+    ----------
+    limit : float
+        The limit. [m2 K/W] or [K/W]
+    spread : float
+        Standard uncertainty of the resistance. [m2 K/W] or [K/W]
+
+    Returns
+    -------
+    float
+        Smallest resistance called. [m2 K/W] or [K/W]
+
+    References
+    ----------
+    Currie, L. A. (1968), Limits for qualitative detection and quantitative determination, Anal. Chem. 40,
+    586.
+
+    Examples
+    --------
+    >>> round(smallest_called_fouled(1.76e-4, 2e-5), 6)
+    0.000227
+    """
+    needed = WHOLE_INTERVAL if WHOLE_INTERVAL * spread > limit else NINE_IN_TEN
+    return limit + (needed + NINE_IN_TEN) * spread
+
+
+NINE_IN_TEN, WHOLE_INTERVAL = 1.2816, 1.9600
+"""Quantiles of the normal distribution at 0.9 and 0.975."""
+
+
 def allowance(water_source: str | None) -> FoulingAllowance:
     """Published fouling allowance for a water source, or the stated default where it is not known.
 

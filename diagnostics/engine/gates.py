@@ -62,25 +62,30 @@ def check(bench: Bench, reading: ReadingSet) -> Gate:
     return gate
 
 
-def check_drift(gate: Gate, reading: ReadingSet, others: Iterable[ReadingSet]) -> None:
+def second_sets(reading: ReadingSet, others: Iterable[ReadingSet]) -> list[ReadingSet]:
+    """Sets of the same unit, mode and stage read minutes before."""
+    return [
+        other
+        for other in others
+        if (other.unit, other.mode, other.stage) == (reading.unit, reading.mode, reading.stage)
+        and 0 < (reading.taken_at - other.taken_at).total_seconds() <= SECOND_SET_WITHIN_S
+    ]
+
+
+def check_drift(gate: Gate, reading: ReadingSet, seconds: Iterable[ReadingSet]) -> None:
     """A second set minutes before must agree; where it does not, the number is withheld."""
-    for other in others:
-        apart = (reading.taken_at - other.taken_at).total_seconds()
-        same = other.unit == reading.unit and other.mode == reading.mode and other.stage == reading.stage
-        if not same or other is reading or not 0 < apart <= SECOND_SET_WITHIN_S:
-            continue
+    for other in seconds:
+        minutes = (reading.taken_at - other.taken_at).total_seconds() / 60
         for column, now, before, allowed in _drifting(reading, other):
             if now is None or before is None or abs(now - before) <= allowed:
                 continue
-            told, until = (
-                (celsius(before), celsius(now))
-                if column.endswith("water")
-                else (f"{before / 1000:.0f} kPa", f"{now / 1000:.0f} kPa")
-            )
+            told = [
+                celsius(one) if column.endswith("water") else f"{one / 1000:.0f} kPa" for one in (before, now)
+            ]
             gate.stop(
                 "not_steady",
-                f"{column} went from {told} to {until} within {apart / 60:.0f} minutes: right would be within 0.3 K "
-                "of water and 2 % of pressure; wait until it stands, or take the mean of three where it hunts",
+                f"{column} went from {told[0]} to {told[1]} within {minutes:.0f} minutes: right would be within "
+                "0.3 K of water and 2 % of pressure; wait until it stands, or take the mean of three",
                 "minutes_running",
             )
 

@@ -213,3 +213,10 @@ def test_every_refrigerant_gives_the_truth_back_in_both_modes(name, mode):
     past = history(read(0.0, 0), read(0.0, 20))
     found = judge(read(2 * LIMIT, 700, "routine"), past, facts).fouling_resistance_m2k_per_w
     assert found.low < 2 * LIMIT < found.high
+
+
+def test_the_smallest_resistance_called_shrinks_with_a_better_instrument():
+    found = judge(reading(LIMIT)).more["smallest_called_fouled_in_limit_unit"]
+    assert LIMIT < found["as_it_is"] < 2 * LIMIT
+    assert found["thermometers_twice_as_good"] < found["as_it_is"]
+    assert found["one_more_clean_reference"] < found["as_it_is"]

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from diagnostics.engine import fouling as f
 from tests.published.sources import published
@@ -113,3 +114,18 @@ def test_probability_beyond_a_limit():
 )
 def test_the_verdict_has_to_be_earned(probability, low, high, expected):
     assert f.verdict(probability, low, high, 1.0) == expected
+
+
+@published(
+    f.smallest_called_fouled, source="scipy.stats.norm quantiles, after Currie, Anal. Chem. 40 (1968) 586"
+)
+@pytest.mark.parametrize(("spread", "needed"), [(0.3, 0.9), (0.6, 0.975)])
+def test_the_smallest_resistance_called_nine_times_in_ten(spread, needed):
+    smallest = f.smallest_called_fouled(1.0, spread)
+    assert smallest == pytest.approx(1.0 + spread * (norm.ppf(needed) + norm.ppf(0.9)), rel=1e-4)
+    seen = np.random.default_rng(4).normal(smallest, spread, 4000)
+    called = [
+        f.verdict(norm.sf(1.0, value, spread), value - 1.96 * spread, value + 1.96 * spread, 1.0) == "fouled"
+        for value in seen
+    ]
+    assert np.mean(called) == pytest.approx(0.9, abs=0.02)
