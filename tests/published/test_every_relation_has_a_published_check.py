@@ -50,6 +50,21 @@ NOT_RELATIONS = {
     "forward.instruments": "draws instrument errors for studies",
     "forward.truth": "frozen records of a known truth",
     "forward.units": "draws units for studies and demo",
+    "virtual_unit.balance": "orchestration: the four equations put together; checked through the whole machine",
+    "virtual_unit.batch": "book-keeping: machines side by side",
+    "virtual_unit.cycle": "orchestration: states around the circuit; checked through the whole machine",
+    "virtual_unit.design": "frozen record of what a machine is sized for",
+    "virtual_unit.drawing": "draws machines, conditions and faults for studies",
+    "virtual_unit.faults": "frozen record of what is wrong, and three severities of each cause",
+    "virtual_unit.newton": "numerics: damped Newton on the four equations",
+    "virtual_unit.rating": "orchestration: a design sized and charged",
+    "virtual_unit.readings": "a state in the records' words",
+    "virtual_unit.result": "a state picked from the solution",
+    "virtual_unit.sizing": "orchestration: each part sized for the design",
+    "virtual_unit.solver": "orchestration: start, Newton, continuation",
+    "virtual_unit.streams": "book-keeping: which stream meets which exchanger",
+    "virtual_unit.table": "a maker's table printed from solved states",
+    "virtual_unit.unit": "frozen records of machine, conditions and state",
 }
 """Modules of the engine (or `module.function`) without relations, and why."""
 

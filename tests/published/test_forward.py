@@ -13,10 +13,13 @@ from diagnostics.engine.forward import (
     OperatingPoint,
     UnitTruth,
     pressure_drop,
+    refrigerant_side,
     solve,
     water_film,
+    water_side,
     with_fouling,
 )
+from tests.published.sources import published
 
 
 def plain_evaporator(area_m2: float, conductance: float) -> UnitTruth:
@@ -35,6 +38,7 @@ def plain_evaporator(area_m2: float, conductance: float) -> UnitTruth:
     )
 
 
+@published(solve, with_fouling, source="Incropera & DeWitt ch. 11, effectiveness at Cr = 0, by hand")
 @pytest.mark.parametrize(
     ("fouling", "difference"),
     [(0.0, 10.12), (4.4e-5, 11.06), (8.8e-5, 12.00), (1.76e-4, 13.90), (3.5e-4, 17.68)],
@@ -48,6 +52,7 @@ def test_an_isothermal_exchanger_stands_as_far_from_the_water_as_effectiveness_s
     assert point.entering_water_k - state.dew_k == pytest.approx(difference, abs=0.03)
 
 
+@published(solve, source="ht library, effectiveness_from_NTU")
 def test_effectiveness_follows_the_reference_library():
     state = solve(
         plain_evaporator(2.0, 3000.0),
@@ -59,6 +64,7 @@ def test_effectiveness_follows_the_reference_library():
     assert found == pytest.approx(expected, rel=1e-4)
 
 
+@published(solve, source="ht library LMTD and CoolProp enthalpies, zone by zone")
 def test_a_condenser_of_three_zones_adds_up_by_mean_temperature_differences():
     # Zone by zone with ht.LMTD and CoolProp's own enthalpies: three zones, not the model's fourteen slices.
     exchanger = ExchangerTruth(
@@ -93,6 +99,7 @@ def test_a_condenser_of_three_zones_adds_up_by_mean_temperature_differences():
     assert area == pytest.approx(1.6, rel=0.01)
 
 
+@published(solve, refrigerant_side.path_at, source="CoolProp, energy balance by hand")
 @pytest.mark.parametrize("mode", ["cooling", "heating"])
 def test_power_and_heat_close_the_balance_with_the_property_library(mode):
     unit = UnitTruth(
@@ -119,6 +126,7 @@ def test_power_and_heat_close_the_balance_with_the_property_library(mode):
     assert heat == pytest.approx(10_000.0, rel=2e-3)
 
 
+@published(water_film, source="ht library, turbulent_Dittus_Boelter")
 def test_the_water_film_follows_dittus_and_boelter_between_two_points():
     # Nu = 0.023 Re^0.8 Pr^0.4 in a 16 mm tube by ht, ratio of two states of water at equal mass flow.
     exchanger = ExchangerTruth(refrigerant="R410A", area_m2=1.0, water_exponent=0.8)
@@ -132,6 +140,7 @@ def test_the_water_film_follows_dittus_and_boelter_between_two_points():
     assert found == pytest.approx(film(0.4, 308.15) / film(0.55, 293.15), rel=0.002)
 
 
+@published(pressure_drop, source="Blasius friction in a tube, by hand")
 def test_a_millimetre_in_a_sixteen_millimetre_bore_nearly_doubles_the_pressure_drop():
     # Hand calculation: dp ratio at equal flow (16/14)^4.75 = 1.886 (Blasius) for x = 1 mm; flat k Rf = x.
     exchanger = ExchangerTruth(
@@ -142,6 +151,7 @@ def test_a_millimetre_in_a_sixteen_millimetre_bore_nearly_doubles_the_pressure_d
     assert ratio == pytest.approx(1.886, abs=0.002)
 
 
+@published(pressure_drop, source="ASHRAE Fundamentals propylene glycol density; Blasius friction by hand")
 def test_cold_glycol_drops_more_pressure_than_water_as_a_smooth_tube_says():
     # 30 % propylene glycol at 0 degC against water at 20 degC at equal volume flow, Blasius by hand:
     # rho^0.75 mu^0.25 with rho 1036.2/998.2 (ASHRAE table) and mu 5.7 mPa s (computed) over 1.0016 mPa s.
@@ -151,3 +161,29 @@ def test_cold_glycol_drops_more_pressure_than_water_as_a_smooth_tube_says():
     expected = (1036.2 / 998.2) ** 0.75 * (viscosity / 1.0016e-3) ** 0.25
     found = pressure_drop(glycol, 0.5 * 1036.2 / 998.2, 273.15) / pressure_drop(water, 0.5, 293.15)
     assert found == pytest.approx(expected, rel=0.005)
+
+
+@published(pressure_drop, source="White, Fluid Mechanics ch. 6: turbulent flow between plates, by hand")
+def test_between_plates_the_gap_counts_with_its_cube():
+    # Re = 2 m/(w mu) whatever the gap g; dp = f L/(2 g) rho V^2/2 with V = m/(rho w g), hence dp ~ g^-3.
+    exchanger = ExchangerTruth(
+        refrigerant="R410A", kind="brazed_plate", area_m2=1.0, bore_m=0.004, scale_conductivity_w_per_mk=2.0
+    )
+    scaled = replace(exchanger, fouling_resistance_m2k_per_w=1e-4)  # 0.2 mm on each plate: 4.0 to 3.6 mm
+    ratio = pressure_drop(scaled, 0.5, 293.15) / pressure_drop(exchanger, 0.5, 293.15)
+    assert ratio == pytest.approx((4.0 / 3.6) ** 3, rel=1e-6)
+
+
+@published(
+    water_side.water_side,
+    water_side.fluid_of,
+    source="chiller maker's manual table, 30 % propylene glycol, 20 degC",
+)
+def test_the_water_side_carries_the_heat_of_its_fluid():
+    # cp 3.85 kJ/kgK around 20 degC (printed to three digits): 0.5 kg/s, 9625 W, 5 K by hand
+    exchanger = ExchangerTruth(
+        refrigerant="R410A", area_m2=1.0, antifreeze="propylene_glycol", antifreeze_fraction=0.3
+    )
+    rate, leaving = water_side.water_side(exchanger, OperatingPoint("cooling", 290.65, 0.5, 9625.0))
+    assert rate == pytest.approx(1925.0, rel=3e-3)
+    assert leaving == pytest.approx(295.65, abs=0.02)

@@ -43,6 +43,37 @@ class Path:
 
 
 def path_at(unit: UnitTruth, point: OperatingPoint, fluid: Refrigerant, dew_k: float) -> Path:
+    """The refrigerant's slices and the compressor's states at a trial dew temperature.
+
+    Parameters
+    ----------
+    unit : UnitTruth
+        The machine.
+    point : OperatingPoint
+        Where it runs.
+    fluid : Refrigerant
+        Its refrigerant.
+    dew_k : float
+        Dew temperature in the exchanger. [K]
+
+    Returns
+    -------
+    Path
+        Slices, flow [kg/s], pressures [Pa], line temperatures [K] and power [W].
+
+    References
+    ----------
+    Vapour compression cycle with an isentropic efficiency (Moran & Shapiro, ch. 10, from memory).
+
+    Examples
+    --------
+    >>> from diagnostics.engine.forward import ExchangerTruth
+    >>> from diagnostics.engine.refrigerants import refrigerant
+    >>> unit = UnitTruth(exchanger=ExchangerTruth(refrigerant="R134a", area_m2=1.0))
+    >>> point = OperatingPoint("cooling", 300.0, 0.5, 10_000.0)
+    >>> len(path_at(unit, point, refrigerant("R134a"), 313.15).slices)
+    14
+    """
     pressure = float(fluid.dew_pressure_pa(dew_k))
     if point.mode == "cooling":
         return _condensing_path(unit, point, fluid, pressure)

@@ -61,7 +61,7 @@ def pressure_drop(exchanger: ExchangerTruth, flow_kg_per_s: float, temperature_k
     """Water-side pressure drop between the exchanger's ports, with the bore narrowed by its deposit.
 
     On volume flow V: dp ~ rho^(n-1) mu^(2-n) V^n, and a bore D narrowed to d gives (D/d)^(3+n) in tubes;
-    between plates the gap takes the bore's place with (D/d)^(1+n).
+    between plates the Reynolds number does not depend on the gap, which gives (D/d)^3.
 
     Parameters
     ----------
@@ -104,15 +104,61 @@ def pressure_drop(exchanger: ExchangerTruth, flow_kg_per_s: float, temperature_k
     if open_share <= 0.05:
         raise NoOperatingPoint(f"a deposit of {thickness * 1e3:.2f} mm closes a bore of {exchanger.bore_m} m")
     plates = exchanger.kind in ("brazed_plate", "plate_and_frame")
-    return float(clean * open_share ** (-(1.0 + exponent) if plates else -(3.0 + exponent)))
+    return float(clean * open_share ** (-3.0 if plates else -(3.0 + exponent)))
 
 
 def fluid_of(exchanger: ExchangerTruth) -> Water:
+    """The loop's water.
+
+    Parameters
+    ----------
+    exchanger : ExchangerTruth
+        The exchanger.
+
+    Returns
+    -------
+    Water
+        Its properties. [SI]
+
+    References
+    ----------
+    Values of `waters`.
+
+    Examples
+    --------
+    >>> fluid_of(ExchangerTruth(refrigerant="R410A", area_m2=1.0)).antifreeze
+    'none'
+    """
     return water(exchanger.antifreeze, exchanger.antifreeze_fraction)
 
 
 def water_side(exchanger: ExchangerTruth, point: OperatingPoint) -> tuple[float, float]:
-    """Capacity rate [W/K] and leaving water [K] with the specific heat at the mean temperature."""
+    """Capacity rate with the specific heat at the mean temperature, and leaving water.
+
+    Parameters
+    ----------
+    exchanger : ExchangerTruth
+        The exchanger.
+    point : OperatingPoint
+        Where it runs.
+
+    Returns
+    -------
+    rate : float
+        Capacity rate. [W/K]
+    leaving : float
+        Leaving water. [K]
+
+    References
+    ----------
+    Energy balance q = m cp dT.
+
+    Examples
+    --------
+    >>> truth = ExchangerTruth(refrigerant="R410A", area_m2=1.0)
+    >>> round(water_side(truth, OperatingPoint("cooling", 300.0, 0.5, 10_450.0))[1], 1)
+    305.0
+    """
     fluid = fluid_of(exchanger)
     sign = 1.0 if point.mode == "cooling" else -1.0
     leaving = point.entering_water_k + sign * 5.0

@@ -204,8 +204,8 @@ def bore_narrowing(
 ) -> Number:
     """Factor on pressure drop, at equal flow, of an even deposit that narrows the bore.
 
-    A bore D narrowed to d gives (D/d)^(3+n) in tubes; between plates the gap gives (D/d)^(1+n). At least a
-    tenth of the bore stays open.
+    A bore D narrowed to d gives (D/d)^(3+n) in tubes; between plates the Reynolds number does not depend
+    on the gap, which gives (D/d)^3. At least a tenth of the bore stays open.
 
     Parameters
     ----------
@@ -235,7 +235,7 @@ def bore_narrowing(
     1.886
     """
     open_share = np.maximum(1.0 - 2.0 * conductivity_w_per_mk * fouling_m2k_per_w / bore_m, 0.1)
-    return open_share ** -(1.0 + exponent + 2.0 * (1.0 - plates))
+    return open_share ** -(3.0 + exponent * (1.0 - plates))
 
 
 def branch_flow(

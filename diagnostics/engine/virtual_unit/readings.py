@@ -65,7 +65,6 @@ def readings(
     >>> readings(state, unit="HP-1", taken_at=datetime(2024, 5, 1)).strainer
     'clean'
     """
-    air = not np.isnan(state.entering_air_k)
     return ReadingSet(
         unit=unit,
         taken_at=taken_at,
@@ -89,9 +88,9 @@ def readings(
         volts_v=volts_v,
         phases=phases,
         power_factor=state.power_factor,
-        entering_air_k=state.entering_air_k if air else None,
-        entering_air_wet_bulb_k=state.air_wet_bulb_k if air else None,
-        leaving_air_k=state.leaving_air_k if air else None,
+        entering_air_k=state.entering_air_k,
+        entering_air_wet_bulb_k=state.air_wet_bulb_k,
+        leaving_air_k=state.leaving_air_k,
         strainer=_strainer(float(faults.strainer_blocked)),
         fault_lockout=state.lockout,
     )

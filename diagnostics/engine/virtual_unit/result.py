@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from diagnostics.engine.virtual_unit.air_coil import AirDuty, leaving_air_k
@@ -20,7 +22,8 @@ from diagnostics.engine.virtual_unit.unit import State
 from diagnostics.engine.virtual_unit.vapour import Array, superheat_from
 from diagnostics.engine.virtual_unit.water_exchanger import WaterDuty
 
-CONVERGED = 1e-5
+CONVERGED, NEAR = 1e-5, 0.1
+ABSENT = ("entering_air_k", "air_wet_bulb_k", "leaving_air_k", "other_leaving_water_k")
 
 
 def states_of(batch: Batch, unknowns: Array, balance: Balance, share: Array) -> list[State]:
@@ -60,13 +63,22 @@ def states_of(batch: Batch, unknowns: Array, balance: Balance, share: Array) -> 
         State(
             mode=mode,
             beyond=too_far,
-            lockout=_lockout(row),
-            **{name: value for name, value in row.items() if not name.startswith("_")},
+            lockout=_lockout(row, too_far),
+            **_known(row),
         )
         for mode, too_far, row in zip(
             modes, beyond, (dict(zip(names, values, strict=True)) for values in rows), strict=True
         )
     ]
+
+
+def _known(row: dict[str, Any]) -> dict[str, Any]:
+    """A state's fields without the helpers; what the machine does not have is None."""
+    return {
+        name: None if name in ABSENT and np.isnan(value) else value
+        for name, value in row.items()
+        if not name.startswith("_")
+    }
 
 
 def _columns(batch: Batch, unknowns: Array, balance: Balance) -> dict[str, Array]:
@@ -169,18 +181,21 @@ def _power_factor(batch: Batch, power: Array) -> Array:
 def _beyond(batch: Batch, columns: dict[str, Array], share: Array) -> list[str]:
     """What stopped a machine on the way to its conditions: head, suction, or nothing.
 
-    It is named only where the last state that could run already stood beyond that cut-out.
+    It is named only where the last state that could run stood within a tenth of that cut-out or beyond
+    it: past that point there is no steady state, as when an overcharged condenser floods faster than its
+    head can rise.
     """
-    stopped = share < 1.0
-    head, suction = stopped & (columns["_high_head"] > 0.0), stopped & (columns["_low_suction"] > 0.0)
+    stopped, cutouts = share < 1.0, batch.unit.cutouts
+    head = stopped & (columns["head_pa"] > (1.0 - NEAR) * cutouts.high_head_pa)
+    suction = stopped & (columns["suction_pa"] < (1.0 + NEAR) * cutouts.low_suction_pa)
     return ["head" if a else "suction" if b else "" for a, b in zip(head, suction, strict=True)]
 
 
-def _lockout(row: dict[str, float]) -> str:
+def _lockout(row: dict[str, Any], beyond: str) -> str:
     """The cut-out that trips first, in the words of the records."""
-    if row["_high_head"] > 0.0:
+    if beyond == "head" or row["_high_head"] > 0.0:
         return "high_head"
-    if row["_low_suction"] > 0.0:
+    if beyond == "suction" or row["_low_suction"] > 0.0:
         return "low_suction"
     if row["_freeze"] > 0.0:
         return "low_water_temperature"

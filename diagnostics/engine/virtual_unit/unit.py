@@ -99,8 +99,9 @@ class State:
 
     `converged` tells whether the equations are met at the conditions asked. `beyond` is empty or names
     what the machine trips on before it gets there, head or suction: the state is then the last on the way
-    that could run, already past that cut-out. `lockout` names the cut-out that the state would trip, in
-    the words of the records, or none.
+    that could run, within a tenth of that cut-out or past it. `lockout` names the cut-out that the state
+    would trip, in the words of the records, or none. What the machine does not have (air, a second water
+    circuit) is None.
     """
 
     mode: str
@@ -128,10 +129,10 @@ class State:
     power_w: float
     amps_a: float
     power_factor: float
-    entering_air_k: float
-    air_wet_bulb_k: float
-    leaving_air_k: float
-    other_leaving_water_k: float
+    entering_air_k: float | None
+    air_wet_bulb_k: float | None
+    leaving_air_k: float | None
+    other_leaving_water_k: float | None
     air_pa: float
     charge_kg: float
     residual: float
