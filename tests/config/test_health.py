@@ -1,0 +1,57 @@
+"""Alive and ready, told without secrets and without a sign-in."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from django.db import OperationalError, connection
+from django.test import Client, override_settings
+from django.utils import timezone
+
+from contractor.config import health
+from contractor.workqueue.models import Beat
+
+pytestmark = pytest.mark.django_db
+
+
+def test_alive_asks_nobody(django_assert_num_queries: object) -> None:
+    with django_assert_num_queries(0):
+        assert Client().get("/healthz/live").json() == {"live": True}
+
+
+@override_settings(GROWN=False)
+def test_ready_embedded_is_database_and_broker() -> None:
+    answer = Client().get("/healthz/ready")
+    assert (answer.status_code, answer.json()) == (200, {"ready": True, "database": True, "broker": True})
+
+
+@override_settings(GROWN=True)
+def test_ready_grown_wants_a_sweeper_that_ran_lately() -> None:
+    assert Client().get("/healthz/ready").status_code == 503
+    beat = Beat.objects.create(name="sweep", at=timezone.now())
+    assert Client().get("/healthz/ready").status_code == 200
+    beat.at -= dt.timedelta(minutes=2)
+    beat.save()
+    answer = Client().get("/healthz/ready")
+    assert (answer.status_code, answer.json()["sweeper"]) == (503, False)
+
+
+def test_without_its_database_it_is_alive_but_not_ready(monkeypatch: pytest.MonkeyPatch) -> None:
+    def away(*args: object) -> None:
+        raise OperationalError("host db1")
+
+    monkeypatch.setattr(connection, "cursor", away)
+    answer = Client().get("/healthz/ready")
+    assert (answer.status_code, answer.json()["database"]) == (503, False)
+    assert "db1" not in answer.content.decode()
+    assert Client().get("/healthz/live").status_code == 200
+
+
+def test_without_its_broker_it_is_not_ready(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(health, "broker_answers", lambda: False)
+    assert Client().get("/healthz/ready").status_code == 503
+
+
+def test_health_is_kept_by_no_cache() -> None:
+    assert "no-store" in Client().get("/healthz/ready")["Cache-Control"]
