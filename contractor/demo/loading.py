@@ -41,12 +41,8 @@ class NotTheDemo(Exception):
     """The database holds a register of its own; the demo keeps out of it."""
 
 
-def scenario() -> Scenario:
-    return Scenario(settings.BASE_DIR / "fixtures" / "scenario")
-
-
-def is_loaded() -> bool:
-    if Customer.objects.filter(pk=id_of("customer", "Harbour Reach Offices")).exists():
+def is_loaded(world: Scenario) -> bool:
+    if Customer.objects.filter(pk=id_of("customer", world.first_customer)).exists():
         return True
     if Customer.objects.exists() or Person.objects.exists():
         raise NotTheDemo(
@@ -56,8 +52,7 @@ def is_loaded() -> bool:
     return False
 
 
-def load(tell: Tell) -> None:
-    world = scenario()
+def load(world: Scenario, tell: Tell) -> None:
     tell("making three years of visits from the machines' truth")
     history = History(world)
     visits = history.visits()

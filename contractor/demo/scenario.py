@@ -127,6 +127,10 @@ class Scenario:
         with (self.folder / f"{name}.csv").open(encoding="utf-8", newline="") as file:
             return list(csv.DictReader(file))
 
+    @property
+    def first_customer(self) -> str:
+        return self.rows("customers")[0]["name"]
+
     @cached_property
     def sites(self) -> dict[str, SiteStory]:
         return {row["key"]: SiteStory(row["key"], row) for row in self.rows("sites")}

@@ -3,6 +3,7 @@ from __future__ import annotations
 import argparse
 import signal
 import time
+from pathlib import Path
 from typing import Any, NoReturn
 
 from django.conf import settings
@@ -13,11 +14,12 @@ from django.utils import timezone
 from contractor.accounts.models import Person, Role
 from contractor.demo import loading, papers, serving, sign_ins, table, working
 from contractor.demo.history import History
+from contractor.demo.scenario import Scenario
 from contractor.visits.services.rules import ASSESS
 from contractor.workqueue import embedded
 from reporting.services import VISIT_REPORT
 
-RELEASED_FOR = "Harbour Reach Offices"
+SCENARIO = settings.BASE_DIR / "fixtures" / "scenario"
 GROWN = (
     "The demo keeps to the embedded setting, and DATABASE_URL or REDIS_URL is set: "
     "it would put invented customers beside real ones. Run it without them."
@@ -35,11 +37,15 @@ class Command(BaseCommand):
             help="serve pages and API afterwards",
         )
         parser.add_argument("--port", type=int, default=8000, help="port on 127.0.0.1 (default 8000)")
+        parser.add_argument(
+            "--scenario", type=Path, default=SCENARIO, help="a folder with another scenario of the same form"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if settings.GROWN:
             raise CommandError(GROWN)
         signal.signal(signal.SIGTERM, stop)
+        self.world = Scenario(options["scenario"])
         started = time.monotonic()
         try:
             server = serving.bound(options["port"]) if options["serve"] else None
@@ -62,10 +68,10 @@ class Command(BaseCommand):
         self.stdout.flush()
 
     def load(self) -> None:
-        if loading.is_loaded():
+        if loading.is_loaded(self.world):
             self.tell("the scenario is loaded already; nothing is loaded twice")
         else:
-            loading.load(self.tell)
+            loading.load(self.world, self.tell)
 
     def work(self, worker: embedded.EmbeddedWorker) -> None:
         office = Person.objects.filter(role=Role.OFFICE).first()
@@ -73,10 +79,10 @@ class Command(BaseCommand):
         working.wait_for(ASSESS, "readings assessed", worker.alive)
         working.ask_for_reports(office)
         working.wait_for(VISIT_REPORT, "reports written", worker.alive)
-        working.release_for(RELEASED_FOR, office, timezone.now())
+        working.release_for(self.world.first_customer, office, timezone.now())
 
     def show(self, seconds: float) -> None:
-        lines = table.lines(History(loading.scenario()), working.latest_assessments())
+        lines = table.lines(History(self.world), working.latest_assessments())
         self.tell("")
         for line in table.printed(lines):
             self.tell(line)
@@ -88,7 +94,8 @@ class Command(BaseCommand):
             raise CommandError("not everything went well:\n  " + "\n  ".join(failed))
 
     def show_documents(self) -> None:
-        self.tell(f"Reports as PDF (those for {RELEASED_FOR} are released, the others wait for the office):")
+        released = self.world.first_customer
+        self.tell(f"Reports as PDF (those for {released} are released, the others wait for the office):")
         for path in papers.copies():
             self.tell(f"  {path}")
 
