@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 from diagnostics.engine.errors import UnknownName
+from diagnostics.engine.forward import ExchangerTruth, OperatingPoint, UnitTruth
+from diagnostics.engine.forward import solve as forward_solve
 from diagnostics.engine.records import EXCHANGER_KINDS, ExchangerFacts
 from diagnostics.engine.refrigerants import REFRIGERANTS, refrigerant
 from diagnostics.engine.virtual_unit import (
@@ -24,6 +26,7 @@ from diagnostics.engine.virtual_unit import (
     solve_many,
     static_pressure_pa,
 )
+from diagnostics.engine.virtual_unit.compressor import isentropic_efficiency
 from diagnostics.engine.virtual_unit.drawing import draw_conditions, draw_faults, draw_unit
 
 COOLING = Conditions("cooling", 303.15)
@@ -203,3 +206,46 @@ def test_the_operating_table_holds_what_the_clean_machine_shows(unit):
     assert row.subcooling_low_k < state.subcooling_k < row.subcooling_high_k
     rise = state.leaving_water_k - state.entering_water_k
     assert row.water_temperature_change_low_k < rise < row.water_temperature_change_high_k
+
+
+@pytest.mark.parametrize("kind", ["coaxial", "brazed_plate"])
+@pytest.mark.parametrize("conditions", [COOLING, HEATING], ids=["cooling", "heating"])
+def test_two_models_of_one_exchanger_agree_on_its_pressure(kind, conditions):
+    # the plain forward model is cut finer and scales its single-phase films by flux instead of
+    # refrigerant flow
+    machine = rated_unit(capacity_w=11e3, refrigerant="R32", kind=kind)
+    state = solve(machine, conditions, Faults(scale_m2k_per_w=1e-4))
+    part = machine.exchanger
+    truth = ExchangerTruth(
+        refrigerant="R32",
+        kind=kind,
+        area_m2=part.area_m2,
+        water_film_w_per_m2k=part.water_film_w_per_m2k,
+        rating_flow_kg_per_s=part.design_flow_kg_per_s,
+        water_exponent=part.water_exponent,
+        wall_resistance_m2k_per_w=part.wall_m2k_per_w,
+        condensing_film_w_per_m2k=part.condensing_film_w_per_m2k,
+        evaporating_film_w_per_m2k=part.evaporating_film_w_per_m2k,
+        rating_flux_w_per_m2=part.rating_flux_w_per_m2,
+        condensing_flux_exponent=part.condensing_exponent,
+        evaporating_flux_exponent=part.evaporating_exponent,
+        fouling_resistance_m2k_per_w=1e-4,
+    )
+    cooling = conditions.mode == "cooling"
+    point = OperatingPoint(
+        conditions.mode,
+        conditions.entering_water_k,
+        state.water_kg_per_s,
+        state.heat_w,
+        superheat_k=state.superheat_k,
+        subcooling_k=state.subcooling_k,
+        other_saturation_k=state.evaporating_dew_k if cooling else state.condensing_bubble_k,
+    )
+    plain = forward_solve(UnitTruth(truth, isentropic_efficiency=_efficiency(machine, state)), point)
+    dew = state.condensing_dew_k if cooling else state.evaporating_dew_k
+    assert plain.dew_k == pytest.approx(dew, abs=0.2)
+    assert plain.discharge_line_k == pytest.approx(state.discharge_line_k, abs=0.5)
+
+
+def _efficiency(machine, state):
+    return float(isentropic_efficiency(machine.compressor, state.head_pa / state.suction_pa))

@@ -37,7 +37,7 @@ class Balance:
     evaporator: WaterDuty | AirDuty
 
 
-def evaluate(batch: Batch, unknowns: Array) -> Balance:
+def evaluate(batch: Batch, unknowns: Array, streams: tuple[Stream, Stream] | None = None) -> Balance:
     """Residuals of the four equations at trial unknowns.
 
     Logarithms of area needed over area had (condenser, evaporator) and of valve flow over compressor
@@ -49,6 +49,8 @@ def evaluate(batch: Batch, unknowns: Array) -> Balance:
         The machines.
     unknowns : array
         Evaporating dew, condensing dew, unbent superheat and subcooling; one row a machine. [K]
+    streams : tuple, optional
+        The batch's streams where they are at hand.
 
     Returns
     -------
@@ -63,7 +65,7 @@ def evaluate(batch: Batch, unknowns: Array) -> Balance:
     --------
     See `solver.solve_many`.
     """
-    streams = streams_of(batch)
+    streams = streams or streams_of(batch)
     cycle = cycle_at(batch, unknowns, streams)
     tilt = _tilts(batch)
     way_down = condensing_slices(

@@ -49,14 +49,46 @@ class LoopWater:
         >>> round(float(np.exp(fluid.logs(np.array([293.15]))[0][0])), 1)
         998.2
         """
-        at = (np.clip(temperature_k, self.low_k, self.high_k) - CENTRE_K) / SPAN_K
+        at = self._place(temperature_k)
         total = self.terms[:, :, -1]
         for power in range(ORDER - 1, -1, -1):
             total = total * at[:, None] + self.terms[:, :, power]
         return total[:, 0], total[:, 1], total[:, 2], total[:, 3]
 
+    def specific_heat_j_per_kg_k(self, temperature_k: Number) -> Number:
+        """Specific heat alone.
 
-@lru_cache(maxsize=32)
+        Parameters
+        ----------
+        temperature_k : array
+            Water temperature of each machine; held within the liquid range. [K]
+
+        Returns
+        -------
+        array
+            Specific heat. [J/(kg.K)]
+
+        References
+        ----------
+        Values of `waters`.
+
+        Examples
+        --------
+        >>> fluid = loop_water((("none", 0.0),))
+        >>> round(float(fluid.specific_heat_j_per_kg_k(np.array([293.15]))[0]))
+        4184
+        """
+        at, terms = self._place(temperature_k), self.terms[:, 1]
+        total = terms[:, -1]
+        for power in range(ORDER - 1, -1, -1):
+            total = total * at + terms[:, power]
+        return np.exp(total)
+
+    def _place(self, temperature_k: Number) -> Number:
+        within = np.minimum(np.maximum(temperature_k, self.low_k), self.high_k)
+        return (within - CENTRE_K) / SPAN_K
+
+
 def loop_water(fluids: Sequence[tuple[str, float]]) -> LoopWater:
     """The water of a batch: one (antifreeze, fraction) a machine.
 

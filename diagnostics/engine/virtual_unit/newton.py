@@ -6,7 +6,10 @@ import numpy as np
 
 from diagnostics.engine.virtual_unit.balance import evaluate
 from diagnostics.engine.virtual_unit.batch import Batch, take
+from diagnostics.engine.virtual_unit.streams import Stream, streams_of
 from diagnostics.engine.virtual_unit.vapour import Array
+
+Streams = tuple[Stream, Stream]
 
 TOLERANCE, ACCEPTED = 1e-7, 1e-5
 STEP_K = 1e-3
@@ -50,8 +53,9 @@ def newton(
     """
     best, best_norm = start.copy(), np.full(batch.size, np.inf)
     active, part, tiled, current = np.arange(batch.size), batch, _tiled(batch), start.copy()
+    streams = streams_of(tiled)
     for _ in range(iterations):
-        residuals, jacobian = _jacobian(tiled, current)
+        residuals, jacobian = _jacobian(tiled, streams, current)
         norm = _norm(residuals)
         better = norm < best_norm[active]
         best[active[better]], best_norm[active[better]] = current[better], norm[better]
@@ -59,18 +63,21 @@ def newton(
         if not going.any():
             break
         step = _limited(_solve_rows(jacobian, residuals), current)
-        current = _searched(part, tiled, current, step) if searching else _bounded(part, current + step)
+        current = (
+            _searched(part, tiled, streams, current, step) if searching else _bounded(part, current + step)
+        )
         if going.sum() <= 0.7 * going.size:
             active, current = active[going], current[going]
             part = take(part, going)
             tiled = _tiled(part)
+            streams = streams_of(tiled)
     return best, best_norm
 
 
-def _searched(batch: Batch, tiled: Batch, current: Array, step: Array) -> Array:
+def _searched(batch: Batch, tiled: Batch, streams: Streams, current: Array, step: Array) -> Array:
     """The best of five lengths of the step for each machine."""
     trials = np.concatenate([_bounded(batch, current + length * step) for length in LENGTHS])
-    norms = _norm(evaluate(tiled, trials).residuals).reshape(len(LENGTHS), -1)
+    norms = _norm(evaluate(tiled, trials, streams).residuals).reshape(len(LENGTHS), -1)
     pick = np.argmin(norms, axis=0)
     return np.asarray(trials.reshape(len(LENGTHS), -1, 4)[pick, np.arange(len(current))])
 
@@ -84,13 +91,13 @@ def _tiled(batch: Batch) -> Batch:
     return take(batch, np.tile(np.arange(batch.size), 5))
 
 
-def _jacobian(tiled: Batch, unknowns: Array) -> tuple[Array, Array]:
+def _jacobian(tiled: Batch, streams: Streams, unknowns: Array) -> tuple[Array, Array]:
     """Residuals and their derivatives by forward differences, from one evaluation of five copies."""
     count = len(unknowns)
     trial = np.tile(unknowns, (5, 1))
     for column in range(4):
         trial[(column + 1) * count : (column + 2) * count, column] += STEP_K
-    residuals = evaluate(tiled, trial).residuals.reshape(5, count, 4)
+    residuals = evaluate(tiled, trial, streams).residuals.reshape(5, count, 4)
     return residuals[0], np.moveaxis((residuals[1:] - residuals[0]) / STEP_K, 0, 2)
 
 

@@ -157,14 +157,13 @@ class PropertyTable:
     def _row(self, temperature_k: Number, which: NDArray[np.intp]) -> Array:
         place = (np.asarray(temperature_k) - self.low_k) / STEP_K
         count = (self.high_k - self.low_k) / STEP_K
-        cell = np.clip(place.astype(np.intp), 0, np.rint(count).astype(np.intp) - 1)
+        cell = np.maximum(np.minimum(place, count - 0.5), 0.0).astype(np.intp)
         along = place - cell
         along = np.where(along < 0, np.maximum(along, -6.0), np.minimum(along, 4.0))[..., None]
         c = self.pieces[self.offset + cell]
         return np.asarray(((c[..., 0] * along + c[..., 1]) * along + c[..., 2]) * along + c[..., 3])
 
 
-@lru_cache(maxsize=256)
 def property_table(names: Sequence[str]) -> PropertyTable:
     """The table for a batch: one name a machine, in the batch's order.
 
@@ -185,19 +184,27 @@ def property_table(names: Sequence[str]) -> PropertyTable:
     Examples
     --------
     >>> property_table(("R32", "R134a")).index.tolist()
-    [0, 1]
+    [1, 0]
     """
-    plain = [canonical_name(name) for name in names]
-    kinds = sorted(set(plain), key=plain.index)
+    kinds = tuple(sorted({canonical_name(name) for name in set(names)}))
+    pieces, starts, lows, highs = _joined(kinds)
+    place = {name: kinds.index(canonical_name(name)) for name in set(names)}
+    index = np.array([place[name] for name in names], dtype=np.intp)
+    return PropertyTable(pieces, starts[index], lows[index], highs[index], index)
+
+
+@lru_cache(maxsize=32)
+def _joined(kinds: tuple[str, ...]) -> tuple[Array, NDArray[np.intp], Array, Array]:
+    """Pieces of several refrigerants end to end, and each one's offset, lowest and highest dew
+    temperature [K].
+    """
     tables = [_one(name) for name in kinds]
     starts = np.cumsum([0] + [len(pieces) for pieces, _, _ in tables[:-1]])
-    index = np.array([kinds.index(name) for name in plain], dtype=np.intp)
-    return PropertyTable(
-        pieces=np.concatenate([pieces for pieces, _, _ in tables]),
-        offset=np.asarray(starts, dtype=np.intp)[index],
-        low_k=np.array([low for _, low, _ in tables])[index],
-        high_k=np.array([high for _, _, high in tables])[index],
-        index=index,
+    return (
+        np.concatenate([pieces for pieces, _, _ in tables]),
+        np.asarray(starts, dtype=np.intp),
+        np.array([low for _, low, _ in tables]),
+        np.array([high for _, _, high in tables]),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -51,14 +52,16 @@ def rated_unit(design: Design | ExchangerFacts | None = None, **choices: object)
     if isinstance(design, ExchangerFacts):
         design = design_from_facts(design)
     plan = replace(design, **choices) if design else Design(**choices)  # type: ignore[arg-type]
+    return _sized(plan)
+
+
+@lru_cache(maxsize=256)
+def _sized(plan: Design) -> VirtualUnit:
     sizing = Sizing(plan)
-    plan = sizing.plan
-    unit = sizing.unit()
-    return (
-        _with_charge(_with_heating_valve(unit, plan), plan)
-        if plan.machine == HEAT_PUMP
-        else _charged(unit, plan)
-    )
+    unit, plan = sizing.unit(), sizing.plan
+    if plan.machine == HEAT_PUMP:
+        return _with_charge(_with_heating_valve(unit, plan), plan)
+    return _charged(unit, plan)
 
 
 def _rated_batch(unit: VirtualUnit, plan: Design, mode: str) -> tuple[Batch, Array]:

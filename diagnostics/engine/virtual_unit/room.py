@@ -135,8 +135,8 @@ def subcooling_room_k(stream: Stream, high: Saturation, h_discharge: Number, flo
 
 def _rate(stream: WaterStream, leaving_k: Array) -> Array:
     """Capacity rate [W/K] of the water with its specific heat at the mean temperature."""
-    _, cp, _, _ = stream.fluid.logs(0.5 * (stream.entering_k + leaving_k))
-    return np.asarray(stream.flow_kg_per_s * np.exp(cp))
+    heat = stream.fluid.specific_heat_j_per_kg_k(0.5 * (stream.entering_k + leaving_k))
+    return np.asarray(stream.flow_kg_per_s * heat)
 
 
 def _at_least(room: Number) -> Array:

@@ -252,7 +252,7 @@ def _join(
         heat=np.concatenate([sign * (h[:, 1:] - h[:, :-1]) for h in enthalpies], axis=1),
         t_start=np.concatenate([t[:, :-1] for t in temperatures], axis=1),
         t_end=np.concatenate([t[:, 1:] for t in temperatures], axis=1),
-        shape=np.concatenate([np.broadcast_to(shape[zone], shape[zone].shape) for zone in order], axis=1),
+        shape=np.concatenate([shape[zone] for zone in order], axis=1),
         density=np.concatenate([density[zone] for zone in order], axis=1),
         two_phase=(phase == 0).astype(float),
         phase=phase,

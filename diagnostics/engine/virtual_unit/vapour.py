@@ -13,6 +13,7 @@ Number = Any
 
 ORDER = 5
 SCALE_K = 8.0
+ROUNDS = 4
 
 
 def vapour_value(saturated: Number, terms: Array, superheat_k: Number) -> Number:
@@ -112,8 +113,22 @@ def superheat_from(value: Number, saturated: Number, terms: Array, dew_k: Number
     30.0
     """
     superheat = (value - saturated) * SCALE_K / terms[..., 0] * 1.3
-    for _ in range(5):
+    for _ in range(ROUNDS):
         superheat = np.maximum(np.minimum(superheat, 160.0), -60.0)
-        error = vapour_value(saturated, terms, superheat) - value
-        superheat = superheat - error / vapour_slope(terms, superheat)
+        error, slope = _error_and_slope(terms, superheat, value - saturated)
+        superheat = superheat - error / slope
     return superheat
+
+
+def _error_and_slope(terms: Array, superheat_k: Number, wanted: Number) -> tuple[Number, Number]:
+    """Value above dew less the wanted one, and its slope with superheat, from one pass through the
+    polynomial.
+    """
+    above = np.maximum(superheat_k, 0.0)
+    u = np.log1p(above / SCALE_K)
+    total, slope = terms[..., -1], ORDER * terms[..., -1]
+    for power in range(ORDER - 2, -1, -1):
+        total = total * u + terms[..., power]
+        slope = slope * u + (power + 1) * terms[..., power]
+    below = terms[..., 0] * np.minimum(superheat_k, 0.0) / SCALE_K
+    return total * u + below - wanted, slope / (SCALE_K + above)

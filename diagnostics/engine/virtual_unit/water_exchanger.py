@@ -199,7 +199,7 @@ def _water_rate(fluid: LoopWater, entering: Array, flow: Array, heat: Array) -> 
     leaving = entering
     rate = flow
     for _ in range(2):
-        rate = flow * np.exp(fluid.logs(0.5 * (entering + leaving))[1])
+        rate = flow * fluid.specific_heat_j_per_kg_k(0.5 * (entering + leaving))
         leaving = entering + heat / rate
     return rate, leaving
 
