@@ -165,6 +165,19 @@ DEFAULT_FROM_EMAIL = os.environ.get("WATERSIDE_FROM", "") or "waterside@localhos
 
 CONTRACTOR_NAME = os.environ.get("WATERSIDE_CONTRACTOR", "") or "Northmoor Mechanical"
 
+# Everything to standard error, for whoever starts the process to keep. Refused requests are no faults of ours.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        "django.request": {"level": "ERROR"},
+    },
+}
+
 # --- HTTP
 HTTPS = env_bool("WATERSIDE_HTTPS", GROWN)
 PROXIES = env_int("WATERSIDE_PROXIES", 1 if HTTPS else 0)
