@@ -26,8 +26,10 @@ from diagnostics.engine.virtual_unit import (
     solve_many,
     static_pressure_pa,
 )
-from diagnostics.engine.virtual_unit.compressor import isentropic_efficiency
+from diagnostics.engine.virtual_unit.compressor import compress, isentropic_efficiency
+from diagnostics.engine.virtual_unit.compressor_map import fit_ten_coefficients
 from diagnostics.engine.virtual_unit.drawing import draw_conditions, draw_faults, draw_unit
+from diagnostics.engine.virtual_unit.properties import property_table
 
 COOLING = Conditions("cooling", 303.15)
 HEATING = Conditions("heating", 288.15, air_k=293.15, air_wet_bulb_k=288.15)
@@ -249,3 +251,25 @@ def test_two_models_of_one_exchanger_agree_on_its_pressure(kind, conditions):
 
 def _efficiency(machine, state):
     return float(isentropic_efficiency(machine.compressor, state.head_pa / state.suction_pa))
+
+
+def test_a_machine_with_a_fitted_map_runs_like_the_one_the_map_was_fitted_to(unit):
+    table = property_table(("R410A",) * 100)
+    suction, discharge = (
+        part.ravel() for part in np.meshgrid(np.linspace(-20, 20, 10), np.linspace(15, 60, 10))
+    )
+    low, high = table.saturation(suction + 273.15), table.saturation(discharge + 273.15)
+    done = compress(unit.compressor, low, np.full(100, 11.1), high, high.pressure_pa)
+    power = done.flow_kg_per_s * done.work_j_per_kg
+    mapped = replace(
+        unit.compressor,
+        mapped=1.0,
+        flow_map=tuple(fit_ten_coefficients(suction, discharge, done.flow_kg_per_s)),
+        power_map=tuple(fit_ten_coefficients(suction, discharge, power)),
+    )
+    for conditions in (COOLING, HEATING):
+        plain, by_map = solve_many([unit, replace(unit, compressor=mapped)], [conditions] * 2)
+        assert by_map.converged
+        assert by_map.head_pa == pytest.approx(plain.head_pa, rel=0.01)
+        assert by_map.power_w == pytest.approx(plain.power_w, rel=0.02)
+        assert by_map.heat_w == pytest.approx(plain.heat_w, rel=0.02)

@@ -13,6 +13,7 @@ from diagnostics.engine.virtual_unit import (
     air_coil,
     charge,
     compressor,
+    compressor_map,
     expansion,
     room,
     slices,
@@ -81,7 +82,7 @@ def test_efficiencies_by_hand():
     assert compressor.isentropic_efficiency(machine, 5.2) == pytest.approx(0.68 - 0.14 * math.log(2.0) ** 2)
 
 
-@published(compressor.ten_coefficient_value, source="AHRI Standard 540 form, evaluated by hand")
+@published(compressor_map.ten_coefficient_value, source="AHRI Standard 540 form, evaluated by hand")
 def test_ten_coefficients_by_hand():
     # S 45, D 130, C = 1, 2, 3, .1, .2, .3, .01, .02, .03, .04
     by_hand = (
@@ -98,12 +99,12 @@ def test_ten_coefficients_by_hand():
     )
     assert by_hand == pytest.approx(123794.75)
     coefficients = np.array([1.0, 2.0, 3.0, 0.1, 0.2, 0.3, 0.01, 0.02, 0.03, 0.04])
-    assert compressor.ten_coefficient_value(coefficients, 45.0, 130.0) == pytest.approx(123794.75)
+    assert compressor_map.ten_coefficient_value(coefficients, 45.0, 130.0) == pytest.approx(123794.75)
 
 
 @published(
-    compressor.fit_ten_coefficients,
-    compressor.mass_flow_at_superheat,
+    compressor_map.fit_ten_coefficients,
+    compressor_map.mass_flow_at_superheat,
     source="AHRI Standard 540 form; Dabiri & Rice (1981) correction with F = 0.75 by hand, from memory",
 )
 def test_a_map_fitted_to_the_efficiency_model_gives_it_back():
@@ -114,14 +115,14 @@ def test_a_map_fitted_to_the_efficiency_model_gives_it_back():
     low, high = table.saturation(suction + 273.15), table.saturation(discharge + 273.15)
     machine = compressor.Compressor(1e-3)
     rated = compressor.compress(machine, low, np.full(36, 11.1), high, high.pressure_pa)
-    flow = compressor.fit_ten_coefficients(suction, discharge, rated.flow_kg_per_s)
-    power = compressor.fit_ten_coefficients(suction, discharge, rated.flow_kg_per_s * rated.work_j_per_kg)
-    again = compressor.ten_coefficient_value(flow, suction, discharge)
+    flow = compressor_map.fit_ten_coefficients(suction, discharge, rated.flow_kg_per_s)
+    power = compressor_map.fit_ten_coefficients(suction, discharge, rated.flow_kg_per_s * rated.work_j_per_kg)
+    again = compressor_map.ten_coefficient_value(flow, suction, discharge)
     assert again == pytest.approx(rated.flow_kg_per_s, rel=2e-3)
-    assert compressor.ten_coefficient_value(power, suction, discharge) == pytest.approx(
+    assert compressor_map.ten_coefficient_value(power, suction, discharge) == pytest.approx(
         rated.flow_kg_per_s * rated.work_j_per_kg, rel=5e-3
     )
-    assert compressor.mass_flow_at_superheat(0.05, 22.0, 20.0) == pytest.approx(0.05 * (1 + 0.75 * 0.1))
+    assert compressor_map.mass_flow_at_superheat(0.05, 22.0, 20.0) == pytest.approx(0.05 * (1 + 0.75 * 0.1))
 
 
 @published(slices.void_fraction, source="fluids library, two_phase_voidage Zivi")
@@ -372,3 +373,16 @@ def test_the_room_in_parallel_flow_ends_where_both_streams_leave_alike():
     # an unbent unknown far beyond the room stays within it and turns into idle surface
     value, idle = room.bent(np.array([80.0]), np.array([limit]))
     assert value[0] == pytest.approx(limit, rel=1e-3) and idle[0] > 0.0
+
+
+@published(
+    compressor.within_map, source="AHRI Standard 540, from memory: coefficients hold in their envelope only"
+)
+def test_a_map_holds_in_its_envelope_only():
+    mapped = compressor.Compressor(
+        1e-3, mapped=1.0, map_suction_k=(258.15, 293.15), map_discharge_k=(293.15, 333.15)
+    )
+    assert compressor.within_map(mapped, 280.0, 313.0)
+    assert not compressor.within_map(mapped, 250.0, 313.0)
+    assert not compressor.within_map(mapped, 280.0, 340.0)
+    assert compressor.within_map(compressor.Compressor(1e-3), 250.0, 340.0)

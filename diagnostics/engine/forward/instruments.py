@@ -23,6 +23,14 @@ FIELDS: dict[str, str] = {
     "suction_line": "suction_line_k",
     "discharge_line": "discharge_line_k",
     "compressor_power": "compressor_power_w",
+    "amps": "amps_a",
+    "volts": "volts_v",
+    "power_factor": "power_factor",
+    "entering_air": "entering_air_k",
+    "entering_air_wet_bulb": "entering_air_wet_bulb_k",
+    "leaving_air": "leaving_air_k",
+    "static_pressure": "static_pressure_pa",
+    "static_coldest": "static_coldest_k",
 }
 
 

@@ -6,19 +6,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine.virtual_unit.compressor_map import mass_flow_at_superheat, ten_coefficient_value
 from diagnostics.engine.virtual_unit.properties import Saturation
-from diagnostics.engine.virtual_unit.vapour import Array, Number, superheat_from, vapour_value
+from diagnostics.engine.virtual_unit.vapour import Number, superheat_from, vapour_value
 
-DENSITY_WEIGHT = 0.75
+NO_MAP = (0.0,) * 10
 
 
 @dataclass(frozen=True, slots=True)
 class Compressor:
-    """One compressor at full stage.
+    """One compressor at full stage, told by efficiencies or, where `mapped` is 1, by a maker's map.
 
     `displacement_m3_per_s` [m3/s]; volumetric efficiency a - b (P - 1) with P the pressure ratio [-];
     overall isentropic efficiency (power to isentropic work) e - f ln(P/P0)^2 [-]; `shell_loss` [-] of the
-    power leaves through the shell; `low_stage` [-] displacement share of the low stage.
+    power leaves through the shell; `low_stage` [-] displacement share of the low stage. `flow_map` [kg/s]
+    and `power_map` [W] are ten coefficients each over dew temperatures in degC, at `map_superheat_k` [K];
+    the map holds for suction dew temperatures `map_suction_k` and discharge dew temperatures
+    `map_discharge_k` [K], see `within_map`.
     """
 
     displacement_m3_per_s: Number
@@ -29,6 +33,12 @@ class Compressor:
     best_ratio: Number = 2.6
     shell_loss: Number = 0.05
     low_stage: Number = 0.67
+    mapped: Number = 0.0
+    flow_map: Number = NO_MAP
+    power_map: Number = NO_MAP
+    map_superheat_k: Number = 11.1
+    map_suction_k: Number = (233.15, 303.15)
+    map_discharge_k: Number = (283.15, 343.15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,11 +172,15 @@ def compress(
     efficiency = isentropic_efficiency(compressor, ratio, wear)
     h_out = vapour_value(suction.h_vapour, suction.enthalpy_terms, superheat_k)
     at_suction = superheat_k
+    flow_rated = compressor.displacement_m3_per_s * share * volumetric_efficiency(compressor, ratio, wear)
     for _ in range(2):
         entropy = vapour_value(suction.s_vapour, suction.entropy_terms, at_suction)
         isentropic = superheat_from(entropy, high.s_vapour, high.entropy_terms, high.dew_k)
         h_suction = vapour_value(suction.h_vapour, suction.enthalpy_terms, at_suction)
         work = (vapour_value(high.h_vapour, high.enthalpy_terms, isentropic) - h_suction) / efficiency
+        flow = flow_rated * _suction_density(suction, at_suction) * thinner
+        if np.any(compressor.mapped):
+            flow, work = _by_map(compressor, suction, high, at_suction, share, wear, (flow, work))
         work = np.maximum(work, 500.0)
         added = leak / (1.0 - leak) * (1.0 - compressor.shell_loss) * work
         if not np.any(leak):
@@ -174,106 +188,59 @@ def compress(
         at_suction = superheat_from(h_out + added, suction.h_vapour, suction.enthalpy_terms, suction.dew_k)
     h_suction = h_out + added
     h_discharge = h_suction + (1.0 - compressor.shell_loss) * work
-    density = _suction_density(suction, at_suction) * thinner
-    flow = compressor.displacement_m3_per_s * share * density * volumetric_efficiency(compressor, ratio, wear)
     superheat = superheat_from(h_discharge, high.h_vapour, high.enthalpy_terms, high.dew_k)
     return Compression(flow, work, h_suction, h_discharge, superheat)
 
 
-def ten_coefficient_value(coefficients: Array, suction_dew: Number, discharge_dew: Number) -> Number:
-    """Value of a compressor maker's ten-coefficient polynomial.
-
-    X = C1 + C2 S + C3 D + C4 S^2 + C5 S D + C6 D^2 + C7 S^3 + C8 D S^2 + C9 S D^2 + C10 D^3 with S, D the
-    suction and discharge dew temperatures in the unit the map is published in.
-
-    Parameters
-    ----------
-    coefficients : array
-        C1 to C10, last axis. [unit of X]
-    suction_dew, discharge_dew : array
-        Dew temperatures. [degC or degF]
-
-    Returns
-    -------
-    array
-        Mass flow, power or capacity, as published. [unit of X]
-
-    References
-    ----------
-    AHRI Standard 540 (form from memory).
-
-    Examples
-    --------
-    >>> c = np.array([1.0, 2, 3, 0.1, 0.2, 0.3, 0.01, 0.02, 0.03, 0.04])
-    >>> round(float(ten_coefficient_value(c, 45.0, 130.0)), 2)
-    123794.75
-    """
-    return np.sum(coefficients * _terms(suction_dew, discharge_dew), axis=-1)
+def _by_map(
+    compressor: Compressor,
+    suction: Saturation,
+    high: Saturation,
+    superheat_k: Number,
+    share: Number,
+    wear: Number,
+    otherwise: tuple[Number, Number],
+) -> tuple[Number, Number]:
+    """Flow [kg/s] and work [J/kg] by the map where there is one; wear takes flow and leaves the power."""
+    dews = suction.dew_k - 273.15, high.dew_k - 273.15
+    rated = ten_coefficient_value(compressor.flow_map, *dews)
+    power = ten_coefficient_value(compressor.power_map, *dews)
+    dense = _suction_density(suction, superheat_k)
+    at_map = _suction_density(suction, compressor.map_superheat_k + 0.0 * suction.dew_k)
+    flow = np.maximum(mass_flow_at_superheat(rated, dense, at_map), 1e-6) * share * (1.0 - wear)
+    mapped = compressor.mapped > 0.5
+    return np.where(mapped, flow, otherwise[0]), np.where(mapped, power * share / flow, otherwise[1])
 
 
-def fit_ten_coefficients(suction_dew: Array, discharge_dew: Array, values: Array) -> Array:
-    """Ten coefficients that fit a compressor's mass flow or power over its envelope.
+def within_map(compressor: Compressor, suction_dew_k: Number, discharge_dew_k: Number) -> Number:
+    """Whether a state lies where the compressor's map holds; a polynomial of third order must not be
+    continued.
 
     Parameters
     ----------
-    suction_dew, discharge_dew : array
-        Dew temperatures of at least ten points. [degC or degF]
-    values : array
-        Mass flow or power at the points. [any]
+    compressor : Compressor
+        The compressor.
+    suction_dew_k, discharge_dew_k : array
+        Dew temperatures. [K]
 
     Returns
     -------
-    array
-        C1 to C10. [unit of values]
+    bool or array of bool
+        True without a map, and inside the map's range.
 
     References
     ----------
-    AHRI Standard 540 (form from memory); ordinary least squares.
+    AHRI Standard 540 (from memory): coefficients hold within the published envelope only.
 
     Examples
     --------
-    >>> s, d = np.meshgrid(np.arange(-10.0, 15.0, 5.0), np.arange(30.0, 60.0, 5.0))
-    >>> bool(abs(fit_ten_coefficients(s.ravel(), d.ravel(), 3.0 * s.ravel())[1] - 3.0) < 1e-8)
-    True
+    >>> bool(within_map(Compressor(1e-3, mapped=1.0), 280.0, 350.0))
+    False
     """
-    return np.asarray(np.linalg.lstsq(_terms(suction_dew, discharge_dew), values, rcond=None)[0])
-
-
-def mass_flow_at_superheat(map_flow: Number, density: Number, map_density: Number) -> Number:
-    """Mass flow of a map corrected from its rated superheat to another.
-
-    m = m_map (1 + F (rho/rho_map - 1)) with F = 0.75.
-
-    Parameters
-    ----------
-    map_flow : array
-        Mass flow of the map. [kg/s]
-    density, map_density : array
-        Suction density as it is, and at the map's superheat. [kg/m3]
-
-    Returns
-    -------
-    array
-        Mass flow. [kg/s]
-
-    References
-    ----------
-    Dabiri & Rice (1981), ASHRAE Transactions 87 (from memory).
-
-    Examples
-    --------
-    >>> mass_flow_at_superheat(0.05, 20.0, 20.0)
-    0.05
-    """
-    return map_flow * (1.0 + DENSITY_WEIGHT * (density / map_density - 1.0))
-
-
-def _terms(s: Number, d: Number) -> Array:
-    one = np.ones_like(np.asarray(s, dtype=float) * d)
-    return np.stack(
-        [one, s * one, d * one, s**2 * one, s * d, d**2 * one, s**3 * one, d * s**2, s * d**2, d**3 * one],
-        axis=-1,
-    )
+    suction, discharge = np.asarray(compressor.map_suction_k), np.asarray(compressor.map_discharge_k)
+    inside = (suction_dew_k >= suction[..., 0]) & (suction_dew_k <= suction[..., 1])
+    inside = inside & (discharge_dew_k >= discharge[..., 0]) & (discharge_dew_k <= discharge[..., 1])
+    return inside | (np.asarray(compressor.mapped) < 0.5)
 
 
 def _suction_density(suction: Saturation, superheat_k: Number) -> Number:

@@ -17,11 +17,11 @@ MACHINES = (HEAT_PUMP, CHILLER)
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """The water branch of the exchanger that is read: coil's share of the head [-]; head over need [-], 1
-    for a
+    """The water branch of the exchanger that is read.
 
-    hand-set valve and about 1.6 for an automatic flow cartridge; the clean strainer's share [-] of what
-    is outside.
+    `coil_share` [-] of the branch's head is the clean coil's; `authority` [-] is the head at hand over
+    the head needed, 1 for a hand-set valve and about 1.6 for an automatic flow cartridge;
+    `strainer_share` [-] is the clean strainer's share of what lies outside the coil.
     """
 
     coil_share: Number = 0.4
