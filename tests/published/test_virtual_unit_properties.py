@@ -94,7 +94,11 @@ def test_plain_water_at_twenty_degrees():
     assert k == pytest.approx(0.5980, rel=1e-3)
 
 
-@published(lw.LoopWater.logs, source="chiller maker's manual, propylene glycol table (ASHRAE Fundamentals)")
+@published(
+    lw.LoopWater.logs,
+    lw.LoopWater.specific_heat_j_per_kg_k,
+    source="chiller maker's manual, propylene glycol table (ASHRAE Fundamentals)",
+)
 @pytest.mark.parametrize(
     ("fraction", "celsius", "cp", "rho"),
     [(0.20, 20, 3970, 1019.0), (0.30, 20, 3850, 1028.4), (0.30, 0, 3790, 1036.2), (0.40, 40, 3770, 1025.3)],
@@ -104,6 +108,7 @@ def test_propylene_glycol_is_the_tables(fraction, celsius, cp, rho):
     logs = fluid.logs(np.array([273.15 + celsius]))
     assert math.exp(logs[0][0]) == pytest.approx(rho, rel=2e-3)
     assert math.exp(logs[1][0]) == pytest.approx(cp, rel=2e-3)
+    assert fluid.specific_heat_j_per_kg_k(np.array([273.15 + celsius]))[0] == pytest.approx(cp, rel=2e-3)
 
 
 @published(lw.water_film, source="ht library, turbulent_Dittus_Boelter")
