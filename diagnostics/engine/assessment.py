@@ -73,7 +73,9 @@ def assess(
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
     try:
-        return _judge(bench, reading, visits, rows, gate, draws, digest)
+        # Draws and nodes that no exchanger could show become NaN on purpose and are left out.
+        with np.errstate(all="ignore"):
+            return _judge(bench, reading, visits, rows, gate, draws, digest)
     except NotObservable as problem:
         gate.stop(problem.warning.code, problem.warning.text, problem.suspect)
         return answer.withheld(reading, gate, digest, water_side(bench, reading))

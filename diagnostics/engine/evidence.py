@@ -202,5 +202,6 @@ def exact(one: Stack, row: int, x: Array, generator: np.random.Generator) -> Arr
     with np.errstate(invalid="ignore", divide="ignore"):
         seen = transfer(one.mode, numbers, float(nominal[3]), true, bool(one.counterflow[row, 0]))
         clean, single = clean_sum(seen, numbers, surface_at(one.places, x), one.scale)
+        level = np.log(clean)
     films = SINGLE_PHASE_SPREAD * single * generator.standard_normal(x.shape[1])
-    return np.asarray(np.log(clean) + films + one.biases[row] @ x)
+    return np.asarray(level + films + one.biases[row] @ x)

@@ -79,13 +79,12 @@ def check_drift(gate: Gate, reading: ReadingSet, seconds: Iterable[ReadingSet]) 
         for column, now, before, allowed in _drifting(reading, other):
             if now is None or before is None or abs(now - before) <= allowed:
                 continue
-            told = [
-                celsius(one) if column.endswith("water") else f"{one / 1000:.0f} kPa" for one in (before, now)
-            ]
+            water = column.endswith("water")
+            told = [celsius(one) if water else f"{one / 1000:.0f} kPa" for one in (before, now)]
             gate.stop(
                 "not_steady",
-                f"{column} went from {told[0]} to {told[1]} within {minutes:.0f} minutes: right would be within "
-                "0.3 K of water and 2 % of pressure; wait until it stands, or take the mean of three",
+                f"{column} went from {told[0]} to {told[1]} within {minutes:.0f} minutes: right would be "
+                "within 0.3 K of water and 2 % of pressure; wait until it stands, or take the mean of three",
                 "minutes_running",
             )
 

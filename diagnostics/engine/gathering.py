@@ -68,8 +68,8 @@ def knowing_habits(bench: Bench, reference: Reference, mode: str) -> Bench:
     same = [one for one in reference.seen if one.observation.mode == mode]
     return replace(
         bench,
-        superheat=habits.learned(bench.superheat, (one.suction_superheat_k for one in same)),
-        subcooling=habits.learned(bench.subcooling, (one.subcooling_k for one in same)),
+        superheat=habits.on_a_judged_visit(bench.superheat, (one.suction_superheat_k for one in same)),
+        subcooling=habits.on_a_judged_visit(bench.subcooling, (one.subcooling_k for one in same)),
     )
 
 

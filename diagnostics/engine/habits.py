@@ -26,21 +26,24 @@ class Habit:
     name: str
 
 
-SUPERHEAT = Habit(7.0, 2.5, 2.5, "superheat")
-SUBCOOLING = Habit(6.0, 2.5, 2.5, "subcooling")
+SUPERHEAT = Habit(7.0, 2.5, 2.0, "superheat")
+SUBCOOLING = Habit(6.0, 2.5, 2.0, "subcooling")
 DISCHARGE = Habit(0.0, 5.0, 3.0, "discharge")
 LIQUID_IN_HEATING = Habit(0.0, 5.0, 3.0, "liquid_heating")
 SATURATION_BY_POWER = Habit(0.0, 3.0, 3.5, "saturation_by_power")
 """Of a saturation told by heat over power: the compressor's efficiency repeats, the other side does not."""
 
 
-def learned(usual: Habit, seen: Iterable[float | None]) -> Habit:
-    """The habit as the clean visits show it; without any, what such machines usually show."""
+MAY_HAVE_MOVED_K = 4.5
+"""Standard uncertainty of superheat and subcooling on a judged visit: charge or valve may have moved."""
+
+
+def on_a_judged_visit(usual: Habit, seen: Iterable[float | None]) -> Habit:
+    """The habit as the clean visits, or such machines, show it, with the width of what may have moved."""
     values = [value for value in seen if value is not None]
     if not values:
-        return usual
-    mean = sum(values) / len(values)
-    return Habit(mean, 0.8, usual.random + 1.0, f"{usual.name}_learned")
+        return Habit(usual.value, usual.repeating, MAY_HAVE_MOVED_K, usual.name)
+    return Habit(sum(values) / len(values), 0.8, MAY_HAVE_MOVED_K, f"{usual.name}_learned")
 
 
 def discharge_guess_k(fluid: Refrigerant, head_pa: float, suction_dew_k: float, superheat_k: float) -> float:

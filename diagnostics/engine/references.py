@@ -30,8 +30,8 @@ TEMPERATURE_SLOPE = 0.002
 OTHER_MODE_SPREAD = 0.3
 OTHER_STAGE_SPREAD = 0.15
 UNIT_AGAINST_TABLE = 0.04
-SET_SPREAD = 0.006
-SINGLE_PHASE_SPREAD = 0.04
+SET_SPREAD = 0.005
+SINGLE_PHASE_SPREAD = 0.03
 """What the model leaves out from set to set, as ln: of the whole, and of the vapour's and liquid's films."""
 ROW_SPREAD = 0.02
 
@@ -48,10 +48,10 @@ class KindPrior:
 
 
 KINDS: dict[str, KindPrior] = {
-    "coaxial": KindPrior(0.68, 0.92, 2400.0, 0.27),
-    "brazed_plate": KindPrior(0.60, 0.78, 3300.0, 0.27),
-    "shell_and_tube": KindPrior(0.68, 0.88, 3300.0, 0.30),
-    "plate_and_frame": KindPrior(0.60, 0.78, 3300.0, 0.27),
+    "coaxial": KindPrior(0.68, 0.92, 2400.0, 0.25),
+    "brazed_plate": KindPrior(0.60, 0.78, 3300.0, 0.25),
+    "shell_and_tube": KindPrior(0.68, 0.88, 3300.0, 0.27),
+    "plate_and_frame": KindPrior(0.60, 0.78, 3300.0, 0.25),
 }
 """Common practice; plates Nu ~ Re^0.65..0.72, tubes 0.8 (Dittus and Boelter 1930), fluted tubes either
 side."""
@@ -60,7 +60,7 @@ RATED_DIFFERENCE_K = {"cooling": 6.0, "heating": 5.0}
 """Usual mean temperature difference of a new machine at its rating (common practice)."""
 RATED_HEAT = {"cooling": 1.25, "heating": 0.85}
 """Heat through the water-side exchanger over rated cooling capacity (common practice)."""
-RATED_SPREAD = 0.30
+RATED_SPREAD = 0.27
 
 
 def kind_prior(kind: str) -> KindPrior:

@@ -8,11 +8,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnostics.engine import gates, gathering, inference, references
 from diagnostics.engine.assessment import DRAWS, FALLBACK_W_PER_K_FOR_EACH_KG_PER_S
-from diagnostics.engine.bench import NotObservable
-from diagnostics.engine.observe import observe
+from diagnostics.engine.bench import Bench, NotObservable
+from diagnostics.engine.observe import Seen, observe
 from diagnostics.engine.records import (
     ExchangerFacts,
     History,
@@ -25,6 +26,8 @@ from diagnostics.engine.uncertainty import instrument_table, interval
 from diagnostics.engine.version import ENGINE_VERSION
 
 LEAST_POSSIBLE = 0.3
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,29 +96,40 @@ def removed(
         ]
     except NotObservable as lacking:
         return Removal(None, None, None, None, None, None, (lacking.warning,))
-    fallback = -math.log(math.exp(seen[0].observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
-    belief = references.belief_before(facts, area, before.mode, fallback)
-    reference, problem = gathering.set_up(bench, seen, gathered, belief, area)
     told = repr((ENGINE_VERSION, draws, facts, before, after, gathered.visits, rows)).encode()
-    generator = np.random.Generator(np.random.PCG64(int(hashlib.sha256(told).hexdigest()[:16], 16)))
-    first, second = inference.foulings(problem, inference.draw_unknowns(problem, draws, generator))
+    seed = int(hashlib.sha256(told).hexdigest()[:16], 16)
+    with np.errstate(all="ignore"):
+        first, second, flagged = _draws(bench, before.mode, seen, gathered, area, draws, seed)
     possible = np.isfinite(first) & np.isfinite(second)
     if possible.mean() < LEAST_POSSIBLE:
         text = "water and refrigerant temperatures of the two sets cross: check the thermometers and gauges"
         return Removal(None, None, None, None, None, None, (Warning("readings_contradict", text),))
-    return _summary(first[possible], second[possible], area, reference.warnings)
+    return _summary(first[possible], second[possible], area, flagged)
+
+
+def _draws(
+    bench: Bench,
+    mode: str,
+    seen: list[Seen],
+    gathered: gathering.Reference,
+    area: float | None,
+    draws: int,
+    seed: int,
+) -> tuple[Array, Array, tuple[Warning, ...]]:
+    """Fouling [K/W] of both visits at the same draws, and what was flagged in the reference."""
+    fallback = -math.log(math.exp(seen[0].observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
+    belief = references.belief_before(bench.facts, area, mode, fallback)
+    reference, problem = gathering.set_up(bench, seen, gathered, belief, area)
+    generator = np.random.Generator(np.random.PCG64(seed))
+    first, second = inference.foulings(problem, inference.draw_unknowns(problem, draws, generator))
+    return first, second, reference.warnings
 
 
 def _stops(gate: gates.Gate) -> list[Warning]:
     return gate.warnings if gate.withheld else []
 
 
-def _summary(
-    first: np.ndarray[tuple[int], np.dtype[np.float64]],
-    second: np.ndarray[tuple[int], np.dtype[np.float64]],
-    area: float | None,
-    warnings: tuple[Warning, ...],
-) -> Removal:
+def _summary(first: Array, second: Array, area: float | None, warnings: tuple[Warning, ...]) -> Removal:
     gone, before, after = interval(first - second), interval(first), interval(second)
     apart = math.hypot(before.high - before.low, after.high - after.low)
     return Removal(

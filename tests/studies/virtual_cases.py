@@ -10,6 +10,7 @@ import numpy as np
 
 from diagnostics.engine.forward import draw_repeating_errors, with_instrument_noise
 from diagnostics.engine.records import ExchangerFacts, History, ReadingSet, TableRow
+from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.virtual_unit import NO_FAULTS, Conditions, Faults, State, VirtualUnit, solve_many
 from diagnostics.engine.virtual_unit.drawing import draw_conditions, draw_unit
@@ -157,6 +158,7 @@ def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State]) -> Vir
     instruments = instrument_table()
     repeating = draw_repeating_errors(instruments, rng)
     facts = _facts(plan.unit)
+    states = _off_the_model(rng, plan.unit.refrigerant, states)
     read = []
     for number, state in enumerate(states[: CLEAN_VISITS + 1]):
         judged = number == CLEAN_VISITS
@@ -174,6 +176,21 @@ def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State]) -> Vir
         plan.moved,
         states[CLEAN_VISITS],
     )
+
+
+def _off_the_model(rng: np.random.Generator, name: str, states: Sequence[State]) -> list[State]:
+    """The real refrigerant stands off its property model: one offset of saturation a machine."""
+    fluid = refrigerant(name)
+    offset = float(rng.normal(0.0, fluid.model_uncertainty_k))
+
+    def moved(pressure: float) -> float:
+        kelvin = float(fluid.dew_temperature_k(pressure))
+        step = (float(fluid.dew_pressure_pa(kelvin + 0.1)) - pressure) / 0.1
+        return pressure + step * offset
+
+    return [
+        replace(state, head_pa=moved(state.head_pa), suction_pa=moved(state.suction_pa)) for state in states
+    ]
 
 
 def _facts(unit: VirtualUnit) -> ExchangerFacts:
