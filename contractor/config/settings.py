@@ -165,7 +165,7 @@ DEFAULT_FROM_EMAIL = os.environ.get("WATERSIDE_FROM", "") or "waterside@localhos
 
 CONTRACTOR_NAME = os.environ.get("WATERSIDE_CONTRACTOR", "") or "Northmoor Mechanical"
 
-# Everything to standard error, for whoever starts the process to keep. Refused requests are no faults of ours.
+# Everything to standard error, for whoever starts the process to keep. A refused request is no fault.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
@@ -263,7 +263,7 @@ WORK_SWEEP_EVERY_S = env_int("WATERSIDE_WORK_SWEEP_EVERY", 5)
 WORK_ASK_AGAIN_S = 2
 
 BROKER_DIR = VAR_DIR / "broker"
-CELERY_BROKER_URL = REDIS_URL or "files://"
+CELERY_BROKER_URL = REDIS_URL or "files://localhost"
 CELERY_BROKER_TRANSPORT_OPTIONS = (
     {
         "visibility_timeout": 2 * WORK_TIME_LIMIT_S,

@@ -1,6 +1,6 @@
 """From the row to the broker.
 
-When the broker is away the row stays waiting, marked for the sweeper; nothing is lost, and no request waits long:
+When the broker is away the row stays waiting, marked for the sweeper; nothing is lost. No request waits long:
 after a failure this process leaves handing over to the sweeper for a few seconds.
 """
 

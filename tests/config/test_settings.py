@@ -35,7 +35,7 @@ def test_nothing_set_is_the_embedded_setting(tmp_path: Path) -> None:
     shown = start(
         tmp_path, "s.GROWN, s.CELERY_BROKER_URL, s.DATABASES['default']['ENGINE'], s.HTTPS, s.DEBUG"
     )
-    assert shown.stdout.strip() == "(False, 'files://', 'django.db.backends.sqlite3', False, False)"
+    assert shown.stdout.strip() == "(False, 'files://localhost', 'django.db.backends.sqlite3', False, False)"
 
 
 def test_two_addresses_are_the_grown_setting(tmp_path: Path) -> None:
