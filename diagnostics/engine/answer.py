@@ -122,7 +122,7 @@ def result(judged: Judged, digest: str) -> Assessment:
         reference=judged.used,
         decides_next=decides,
         do_next=wording.do_next(_situation(judged, told, limit, word, decides, moved)),
-        warnings=tuple(_warnings(judged, moved)),
+        warnings=tuple(_warnings(judged, moved, word)),
         more=_more(judged, told, limit),
         engine_version=ENGINE_VERSION,
         inputs_digest=digest,
@@ -164,6 +164,7 @@ def _situation(
         ),
         flow_over_design=over_design,
         charge_moved=moved,
+        air=judged.gate.air,
         gauges_advice=(
             advice.gauges_advice(judged.linear, judged.seen, span.value * scale, limit.value, scale)
             if word == "undecided" and judged.used
@@ -176,7 +177,7 @@ def _times(one: Interval, factor: float) -> Interval:
     return Interval(one.value * factor, one.low * factor, one.high * factor)
 
 
-def _warnings(judged: Judged, moved: str | None) -> list[Warning]:
+def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
     said = [*judged.gate.warnings, *judged.reference.warnings, *judged.seen.flow.warnings]
     if not judged.used:
         said.append(
@@ -220,6 +221,15 @@ def _warnings(judged: Judged, moved: str | None) -> list[Warning]:
                 "wrong",
             )
         )
+    if word == "fouled" and judged.reading.mode == "cooling" and judged.gate.air == "not_tested":
+        said.append(
+            Warning(
+                "air_not_ruled_out",
+                "air in the refrigerant looks the same on these readings: the verdict holds on condition "
+                "that the "
+                "static test (machine off, settled) rules it out",
+            )
+        )
     if moved is not None:
         said.append(Warning("charge_moved", f"{moved}: put the charge right, then judge the surface"))
     return said
@@ -251,6 +261,7 @@ def _more(judged: Judged, told: Intervals, limit: Limit) -> dict[str, object]:
         "smallest_called_fouled_in_limit_unit": advice.smallest_called(
             linear, limit.value, judged.area_m2 or 1.0
         ),
+        "static_test_of_air": judged.gate.air,
         "possible_share_of_draws": judged.out.possible_share,
     }
 

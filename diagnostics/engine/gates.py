@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
+from diagnostics.engine.air import AirState, air_state
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.records import ReadingSet, Warning
@@ -27,6 +28,7 @@ class Gate:
     withheld: bool = False
     undecided: bool = False
     suspect: str | None = None
+    air: AirState = "not_tested"
 
     def stop(self, code: str, text: str, suspect: str | None = None) -> None:
         """Withhold the number for this reason; `suspect` is the column to read again."""
@@ -59,6 +61,7 @@ def check(bench: Bench, reading: ReadingSet) -> Gate:
         _saturation(gate, bench, reading)
         _lines(gate, bench, reading)
     _machine(gate, bench, reading)
+    _air(gate, bench, reading)
     return gate
 
 
@@ -328,3 +331,29 @@ def _machine(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             gate.hold("head_pressure_valve", text + "; water_flow was not read")
         else:
             gate.note("head_pressure_valve", text)
+
+
+def _air(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
+    try:
+        gate.air, excess, allowance = air_state(bench.fluid, reading, bench.instruments)
+    except OutOfRange as problem:
+        gate.note("static_pressure_out_of_range", f"static_pressure: {problem}; check the unit")
+        return
+    if gate.air == "found":
+        text = (
+            f"with the machine off the pressure stands {excess:.1f} K above the coldest place's "
+            "saturation, more "
+            f"than the {allowance:.1f} K that the instruments allow: air in the refrigerant, which looks "
+            "like fouling"
+        )
+        if reading.mode == "cooling":
+            gate.hold("air_found", text)
+        else:
+            gate.note("air_found", text)
+    elif gate.air == "no_liquid":
+        gate.note(
+            "static_test_without_liquid",
+            "with the machine off the pressure stands below the coldest place's saturation: no liquid "
+            "lies there, so "
+            "the static test says nothing about air; take the coldest place that holds liquid",
+        )

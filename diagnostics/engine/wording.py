@@ -39,6 +39,7 @@ class Situation:
     charge_moved: str | None
     gauges_advice: str | None = None
     no_gauges: bool = False
+    air: str = "not_tested"
 
 
 def do_next(now: Situation) -> str:
@@ -57,6 +58,8 @@ def do_next(now: Situation) -> str:
             f"Look at the strainer first: water flow is {now.flow_over_design:.0%} of design, "
             "and a blocked strainer is the easiest cause."
         )
+    if now.air == "found" and now.reading.mode == "cooling":
+        return "Have a certified person take the air out of the refrigerant, then judge the surface."
     if now.charge_moved is not None:
         return f"Put the charge right, then judge the surface: {now.charge_moved}."
     if now.verdict == "fouled":
@@ -96,10 +99,12 @@ def _when_fouled(now: Situation, low_flow: bool) -> str:
             f"Find why water flow is {now.flow_over_design:.0%} of design before anything chemical: "
             "flow cartridge, motorised valve, hose kink."
         )
+    air_open = now.reading.mode == "cooling" and now.air != "ruled_out"
     return (
         "Plan a chemical descale: the surface is fouled, the strainer is clean and back-flushing did not "
         "help; "
-        "the cleaner's label and safety data sheet come first."
+        + ("first let the static test rule out air in the refrigerant, and " if air_open else "")
+        + "the cleaner's label and safety data sheet come first."
     )
 
 

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from diagnostics.engine.assessment import assess
-from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, reading
+from diagnostics.engine.refrigerants import refrigerant
+from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, codes, reading
 
 FOULED = reading(4 * LIMIT)
 
@@ -52,3 +53,28 @@ def test_a_clean_surface_is_left_alone():
 def test_a_withheld_reading_says_what_to_read_again():
     assert "ten minutes" in advice(replace(FOULED, minutes_running=2.0))
     assert "leaving water" in advice(replace(FOULED, leaving_water_k=300.0))
+
+
+def static(row, air_pa):
+    fluid = refrigerant("R410A")
+    return replace(
+        row, static_pressure_pa=float(fluid.bubble_pressure_pa(295.15)) + air_pa, static_coldest_k=295.15
+    )
+
+
+def test_air_stays_a_condition_until_the_static_test_rules_it_out():
+    ready = replace(FOULED, strainer="clean", back_flush="no_change")
+    open_question = assess(FACTS, ready, TWO_CLEAN, draws=2000)
+    assert "air_not_ruled_out" in codes(open_question)
+    assert "static test" in open_question.do_next
+    tested = assess(FACTS, static(ready, 0.0), TWO_CLEAN, draws=2000)
+    assert tested.verdict == "fouled"
+    assert "air_not_ruled_out" not in codes(tested)
+    assert "static test" not in tested.do_next
+
+
+def test_air_that_was_found_is_taken_out_before_the_surface_is_judged():
+    answer = assess(FACTS, static(FOULED, 120e3), TWO_CLEAN, draws=2000)
+    assert answer.verdict == "undecided"
+    assert "air_found" in codes(answer)
+    assert answer.do_next.startswith("Have a certified person take the air out")
