@@ -210,12 +210,14 @@ PERMISSIONS_POLICY = {
     "payment": "()",
     "usb": "()",
 }
-DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
+MAX_CONTENT_BYTES = 2 * 1024 * 1024
+MAX_FILES_BYTES = env_int("WATERSIDE_MAX_FILES_MB", 25) * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = MAX_CONTENT_BYTES
 
 REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": [
-        "rest_framework.parsers.JSONParser",
+        "contractor.http.parsers.BoundedJSONParser",
         "rest_framework.parsers.MultiPartParser",
     ],
     "DEFAULT_AUTHENTICATION_CLASSES": [

@@ -11,6 +11,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from contractor.http import idempotency
+from contractor.http.parsers import refuse_too_much
 from contractor.http.problems import Problem
 from contractor.trail.actor import acting_as
 
@@ -33,6 +34,7 @@ class Framed(APIView):
         request = self.initialize_request(request, *args, **kwargs)
         self.request, self.headers = request, self.default_response_headers
         try:
+            refuse_too_much(request)
             self.initial(request, *args, **kwargs)
             response = self.carry_out(request, self.handler_for(request), *args, **kwargs)
         except Exception as exc:

@@ -47,7 +47,9 @@ WORDS = {
     405: "this address does not know the method",
     406: "only JSON is answered",
     409: "clashes with what is recorded, or the first one with this Idempotency-Key still runs",
+    411: "Content-Length is missing",
     412: "someone changed it since; read again",
+    413: "the content is larger than is read here",
     415: "the content's media type is not one this address reads",
     422: "the Idempotency-Key came before with other content",
     428: "If-Match is missing",
@@ -96,7 +98,7 @@ class RoomSchema(AutoSchema):  # type: ignore[misc, unused-ignore]
     def problem_codes(self) -> list[int]:
         codes = [400, 401, 403, 404, 405, 406, 429, 503]
         if self.method in WRITES:
-            codes += [409, 415, 422]
+            codes += [409, 411, 413, 415, 422]
         if isinstance(self.view, RoomViewSet) and self.view.action in self.view.if_match_actions:
             codes += [412, 428]
         return sorted(codes)

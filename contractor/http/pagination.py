@@ -12,6 +12,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db.models import F, Model, Q, QuerySet
 from django.db.models.expressions import OrderBy
 from rest_framework.pagination import BasePagination
@@ -34,7 +35,7 @@ class CursorPages(BasePagination):
         asked = [(name, down != backwards) for name, down in columns]
         queryset = queryset.order_by(*[order(queryset.model, name, down) for name, down in asked])
         if position is not None:
-            queryset = queryset.filter(beyond(queryset.model, asked, position))
+            queryset = self.from_position(queryset, asked, position)
         rows = list(queryset[: self.size + 1])
         more, rows = len(rows) > self.size, rows[: self.size]
         if backwards:
@@ -67,11 +68,18 @@ class CursorPages(BasePagination):
         except (ValueError, KeyError, TypeError, binascii.Error):
             names, backwards, position = None, False, []
         if names != [name for name, _ in columns]:
-            detail = (
-                "The cursor is not one of this list in this order; expected `next` or `previous` of a page."
-            )
-            raise Problem("invalid", detail, errors=[{"parameter": self.cursor_param, "detail": detail}])
+            raise self.not_a_cursor()
         return bool(backwards), position
+
+    def from_position(self, rows: Any, asked: list[tuple[str, bool]], position: list[Any]) -> Any:
+        try:
+            return rows.filter(beyond(rows.model, asked, position))
+        except (ValueError, TypeError, ValidationError):
+            raise self.not_a_cursor() from None
+
+    def not_a_cursor(self) -> Problem:
+        detail = "The cursor is none of this list in this order; expected `next` or `previous` of a page."
+        return Problem("invalid", detail, errors=[{"parameter": self.cursor_param, "detail": detail}])
 
     def address_of(self, cursor: str | None) -> str | None:
         return replace_query_param(self.address, self.cursor_param, cursor) if cursor else None
@@ -189,4 +197,6 @@ def kept(value: Any) -> Any:
 def revived(value: Any) -> Any:
     if isinstance(value, dict):
         return dt.datetime.fromisoformat(value["t"])
+    if isinstance(value, list):
+        raise ValueError("not a place in a list")
     return value

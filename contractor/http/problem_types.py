@@ -43,6 +43,8 @@ declare("stale", 412, "Someone changed it since",
         "The ETag in If-Match is not the present one. Read it again and decide anew.")  # fmt: skip
 declare("conflict", 409, "It clashes with what is recorded",
         "Another record already holds this place or name.")  # fmt: skip
+declare("length-missing", 411, "The length of the content is missing", "Send Content-Length.")
+declare("too-large", 413, "The content is too large", "Send less at once; photos smaller.")
 declare("work-not-failed", 409, "This work has not failed", "Only failed work can be tried again.")
 declare("work-failed", 500, "The work failed",
         "The worker met a fault it did not expect, at each attempt; its log has the details.")  # fmt: skip

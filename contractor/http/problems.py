@@ -8,7 +8,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.core.exceptions import ValidationError as ModelError
-from django.db import IntegrityError, InterfaceError, OperationalError
+from django.db import DataError, IntegrityError, InterfaceError, OperationalError
 from django.http import Http404, HttpResponse, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
@@ -133,6 +133,9 @@ def as_problem(exc: Exception) -> Said | None:
         exc = exceptions.PermissionDenied()
     if isinstance(exc, Stale):
         return 412, known_body("stale"), {}
+    if isinstance(exc, DataError):
+        log.warning("the database could not hold a value", exc_info=exc)
+        return invalid([{"detail": "A value cannot be stored: too long, too large, or with NUL in it."}])
     if isinstance(exc, IntegrityError):
         log.warning("a constraint of the database refused a write", exc_info=exc)
         return 409, known_body("conflict"), {}

@@ -43,7 +43,7 @@ def queue(
     with transaction.atomic():
         while True:
             if item := waiting_already(same_as, asked_by):
-                return item
+                return sooner(item) if lane == "soon" else item
             now = timezone.now()
             item = WorkItem(
                 kind=kind, subject=subject, payload=payload, lane=lane, same_as=same_as, asked_by=asked_by,
@@ -69,6 +69,16 @@ def waiting_already(same_as: str, asked_by: Person | None) -> WorkItem | None:
     item = WorkItem.objects.identical_waiting(same_as).select_for_update().first()
     if item is not None and asked_by is not None and item.asked_by_id != asked_by.pk:
         item.also_asked_by.add(asked_by)
+    return item
+
+
+def sooner(item: WorkItem) -> WorkItem:
+    """Somebody waits now for what was queued in bulk: it changes lane. Its old message finds nothing."""
+    if item.lane != WorkItem.Lane.SOON:
+        item.lane = WorkItem.Lane.SOON
+        item.handed_over_at = timezone.now()
+        item.save(update_fields=["lane", "handed_over_at"])
+        hand_over_on_commit(item)
     return item
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
+import json
 from typing import Any
 
 import pytest
@@ -109,6 +111,13 @@ def test_a_cursor_that_is_none_is_refused(cast: Cast, cursor: str) -> None:
     answer = as_person(cast.owner).get("/api/v1/people/", {"cursor": cursor})
     assert answer.status_code == 400
     assert answer.data["errors"][0]["parameter"] == "cursor"
+
+
+@pytest.mark.parametrize("place", [[], [1], ["a", "b", "c"], ["a", "not an id"], [["a"], 1], [{"x": 1}, 2]])
+def test_a_forged_cursor_is_refused(cast: Cast, place: list[Any]) -> None:
+    text = json.dumps({"o": ["email", "pk"], "b": False, "p": place})
+    cursor = base64.urlsafe_b64encode(text.encode()).decode()
+    assert as_person(cast.owner).get("/api/v1/people/", {"cursor": cursor}).status_code == 400
 
 
 def test_a_cursor_of_another_order_is_refused(cast: Cast) -> None:

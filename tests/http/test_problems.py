@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
-from django.db import OperationalError
+from django.db import DataError, OperationalError
 from django.test import Client
 from rest_framework.test import APIClient
 
@@ -140,3 +142,38 @@ def test_an_undeclared_kind_of_problem_is_a_programming_error() -> None:
 def test_pointers_lead_through_lists_and_escape_as_rfc_6901_says() -> None:
     errors = {"readings": [{}, {"head/low~": ["wrong"]}], "non_field_errors": ["all wrong"]}
     assert [error["pointer"] for error in pointed(errors)] == ["#/readings/1/head~1low~0", "#"]
+
+
+def test_content_that_is_larger_than_is_read_here(cast: Cast, settings: Any) -> None:
+    settings.MAX_CONTENT_BYTES = 100
+    body = check(as_person(cast.owner).post("/api/v1/people/", {"name": "x" * 100}), 413)
+    assert "100 bytes" in body["detail"]
+
+
+def test_content_of_a_length_that_is_not_told(cast: Cast) -> None:
+    check(as_person(cast.owner).post("/api/v1/people/", {}, HTTP_TRANSFER_ENCODING="chunked"), 411)
+
+
+def test_json_that_is_nested_without_end(cast: Cast) -> None:
+    deep = "[" * 100_000
+    body = check(as_person(cast.owner).post("/api/v1/people/", deep, content_type="application/json"), 400)
+    assert "nested" in body["detail"]
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "-Infinity", "1" * 5000])
+def test_numbers_that_are_none(cast: Cast, number: str) -> None:
+    content = f'{{"name": {number}}}'
+    check(as_person(cast.owner).post("/api/v1/people/", content, content_type="application/json"), 400)
+
+
+def test_a_nul_character(cast: Cast) -> None:
+    content = {"email": "a@example.org", "name": "a\x00b", "role": "office"}
+    check(as_person(cast.owner).post("/api/v1/people/", content), 400)
+
+
+def test_a_value_that_the_database_cannot_hold(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*args: object) -> None:
+        raise DataError("unsupported Unicode escape sequence")
+
+    monkeypatch.setattr(type(Person.objects.all()), "seen_by", refuse)
+    check(as_person(cast.owner).get("/api/v1/people/"), 400)

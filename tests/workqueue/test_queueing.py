@@ -43,6 +43,17 @@ def test_whoever_asks_for_waiting_work_may_follow_it_too() -> None:
 
 
 @pytest.mark.django_db(transaction=True)
+def test_bulk_work_that_somebody_comes_to_wait_for_changes_lane(monkeypatch: pytest.MonkeyPatch) -> None:
+    sent: list[tuple[str, str]] = []
+    monkeypatch.setattr(handover, "send", lambda item: sent.append((str(item.pk), item.lane)) or True)
+    bulk = queue("noop", "1", lane="bulk")
+    soon = queue("noop", "1")
+    assert queue("noop", "1", lane="bulk").pk == soon.pk == bulk.pk
+    assert sent == [(str(bulk.pk), "bulk"), (str(bulk.pk), "soon")]
+    assert WorkItem.objects.get().lane == "soon"
+
+
+@pytest.mark.django_db(transaction=True)
 def test_the_broker_hears_of_work_only_after_the_commit(monkeypatch: pytest.MonkeyPatch) -> None:
     sent: list[str] = []
     monkeypatch.setattr(handover, "send", lambda item: sent.append(str(item.pk)) or True)
