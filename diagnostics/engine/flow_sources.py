@@ -221,6 +221,9 @@ def combine(
     warnings = [
         Warning("flow_sources_disagree", _meaning(one, other)) for one, other, _ in _disagreeing(sources)
     ]
+    suspect = _suspect(sources)
+    if suspect is not None:
+        warnings.append(Warning("flow_source_suspect", suspect))
     extra = max(
         (0.5 * abs(one.unbiased - other.unbiased) for one, other, _ in _disagreeing(kept)), default=0.0
     )
@@ -263,6 +266,16 @@ def _disagreeing(sources: Sequence[FlowSource]) -> list[tuple[FlowSource, FlowSo
             if abs(z) >= DISAGREEING:
                 pairs.append((one, other, z))
     return pairs
+
+
+def _suspect(sources: Sequence[FlowSource]) -> str | None:
+    """The one source whose leaving out makes all the others agree, if there is just one."""
+    if len(sources) < 3 or not _disagreeing(sources):
+        return None
+    alone = [one for one in sources if not _disagreeing([other for other in sources if other is not one])]
+    if len(alone) != 1:
+        return None
+    return f"without {SOURCE_WORDS[alone[0].kind]} the others agree: that is the one to look at first"
 
 
 def _meaning(one: FlowSource, other: FlowSource) -> str:

@@ -85,3 +85,15 @@ def test_two_that_agree_are_averaged_by_their_precision():
     assert both.ln_mass_flow == pytest.approx(0.02)
     assert both.warnings == ()
     assert combine([], None, maybe_scaled=True) is None
+
+
+def test_leaving_one_out_names_the_suspect():
+    sources = [
+        source("meter", 0.30, 0.03),
+        source("pressure_drop", 0.0, 0.06),
+        source("refrigerant_heat", 0.02, 0.05),
+    ]
+    said = {one.code: one.text for one in combine(sources, None, maybe_scaled=False).warnings}
+    assert said["flow_source_suspect"].startswith("without the flow meter the others agree")
+    agreeing = [replace(sources[0], ln_mass_flow=0.01), *sources[1:]]
+    assert combine(agreeing, None, maybe_scaled=False).warnings == ()

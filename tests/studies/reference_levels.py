@@ -4,7 +4,10 @@
 
 Machines are drawn over modes, refrigerants, exchanger kinds, 50 to 120 % flow and the loop's temperatures;
 charge or expansion device has moved since the clean visits in half of them. Beside the assessment stand what
-a lumped conductance and a plain spreadsheet (approach against the clean visit's, no correction) would say.
+a lumped conductance and a plain spreadsheet (approach against the clean visit's, no correction) would say;
+then cases made with other modelling choices than the inference believes in (exponents, shares and zone ratios
+from wider ranges, bell-shaped noise), and cooling cases with air in the circuit, without and with the static
+test.
 """
 
 from __future__ import annotations
@@ -22,7 +25,13 @@ from diagnostics.engine.exchanger import lumped_conductance
 from diagnostics.engine.records import ReadingSet
 from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.waters import water
-from tests.studies.virtual_cases import LIMIT, VirtualCase, draw_virtual_cases
+from tests.studies.virtual_cases import (
+    LIMIT,
+    VirtualCase,
+    World,
+    draw_virtual_cases,
+    with_static_test,
+)
 
 LEVELS: dict[str, tuple[int, bool]] = {
     "three clean visits": (3, False),
@@ -136,7 +145,8 @@ def line(name: str, of: Sequence[Outcome]) -> str:
         _share(at[4], _is("fouled")),
         _share(of, _is("undecided")),
     )
-    holds = _share(told, lambda one: one.low <= one.truth <= one.high)
+    with_interval = [one for one in told if not math.isnan(one.low)]
+    holds = _share(with_interval, lambda one: one.low <= one.truth <= one.high)
     middle = f"{holds:8.3f} {np.median(errors):10.1e} {np.median(half):10.1e}"
     return f"{name:<26} {len(of):>5} {len(told):>5} {middle}" + "".join(f"{share:11.3f}" for share in shares)
 
@@ -151,6 +161,15 @@ def _block(seed: int, block: int, count: int, draws: int) -> dict[str, list[Outc
     found["two visits, no lines"] = outcomes_of(cases, "two clean visits", draws, lines=False)
     found["lumped sum"] = [lumped(case) for case in cases]
     found["plain spreadsheet"] = [spreadsheet(case) for case in cases]
+    other = draw_virtual_cases(seed * 10_000 + block + 5000, count // 3, World(perturbed=True))
+    for level in ("two clean visits", "operating table"):
+        found[f"other choices, {level.split()[0]}"] = outcomes_of(other, level, draws)
+    rng = np.random.default_rng([seed, block, 7])
+    airy = draw_virtual_cases(seed * 10_000 + block + 7000, count // 6, World(air=True, with_tables=False))
+    airy = [case for case in airy if case.reading.mode == "cooling"]
+    found["air, no static test"] = outcomes_of(airy, "two clean visits", draws)
+    tested = [with_static_test(case, rng) for case in airy]
+    found["air, static test"] = outcomes_of(tested, "two clean visits", draws)
     return found
 
 

@@ -9,10 +9,18 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from diagnostics.engine.forward import draw_repeating_errors, with_instrument_noise
-from diagnostics.engine.records import ExchangerFacts, History, ReadingSet, TableRow
+from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy, ReadingSet, TableRow
 from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.uncertainty import instrument_table
-from diagnostics.engine.virtual_unit import NO_FAULTS, Conditions, Faults, State, VirtualUnit, solve_many
+from diagnostics.engine.virtual_unit import (
+    NO_FAULTS,
+    Conditions,
+    Faults,
+    State,
+    VirtualUnit,
+    solve_many,
+    static_pressure_pa,
+)
 from diagnostics.engine.virtual_unit.drawing import draw_conditions, draw_unit
 from diagnostics.engine.waters import water
 
@@ -37,20 +45,32 @@ class VirtualCase:
     truth: float
     moved: bool
     true_state: State
+    machine: VirtualUnit
+    faults: Faults
+    instruments: dict[str, InstrumentAccuracy]
 
     def history(self, clean_visits: int, table: bool) -> History:
         """The history at one level of reference."""
         return History(readings=self.clean[:clean_visits], tables=self.table if table else ())
 
 
-def draw_virtual_cases(
-    seed: int, count: int, with_tables: bool = True, moved_share: float = 0.5
-) -> list[VirtualCase]:
+@dataclass(frozen=True)
+class World:
+    """How the cases are made: share with charge or valve moved, air in the circuit, other modelling
+    choices."""
+
+    with_tables: bool = True
+    moved_share: float = 0.5
+    air: bool = False
+    perturbed: bool = False
+
+
+def draw_virtual_cases(seed: int, count: int, world: World = World()) -> list[VirtualCase]:
     """Cases that the machine can run without tripping; the rest are drawn again."""
     rng = np.random.default_rng(seed)
     found: list[VirtualCase] = []
     while len(found) < count:
-        found += _block(rng, min(64, count - len(found) + 16), with_tables, moved_share, len(found))
+        found += _block(rng, min(64, count - len(found) + 16), world, len(found))
     return found[:count]
 
 
@@ -64,10 +84,8 @@ class _Plan:
     table: tuple[Conditions, ...]
 
 
-def _block(
-    rng: np.random.Generator, count: int, with_tables: bool, moved_share: float, start: int
-) -> list[VirtualCase]:
-    plans = [_plan(rng, with_tables, rng.random() < moved_share, start + number) for number in range(count)]
+def _block(rng: np.random.Generator, count: int, world: World, start: int) -> list[VirtualCase]:
+    plans = [_plan(rng, world, start + number) for number in range(count)]
     units, conditions, faults = [], [], []
     for plan in plans:
         units += [plan.unit] * (CLEAN_VISITS + 1) + [plan.table_unit] * len(plan.table)
@@ -79,7 +97,7 @@ def _block(
         size = CLEAN_VISITS + 1 + len(plan.table)
         mine, states = states[:size], states[size:]
         if all(map(_runs, mine[: CLEAN_VISITS + 1])):
-            cases.append(_case(rng, plan, mine))
+            cases.append(_case(rng, plan, mine, world))
     return cases
 
 
@@ -87,8 +105,9 @@ def _runs(state: State) -> bool:
     return state.converged and not state.beyond and state.lockout == "none" and state.superheat_k > -2.0
 
 
-def _plan(rng: np.random.Generator, with_tables: bool, moved: bool, number: int) -> _Plan:
-    unit = _machine(rng)
+def _plan(rng: np.random.Generator, world: World, number: int) -> _Plan:
+    unit = _machine(rng, world)
+    moved = bool(rng.random() < world.moved_share)
     mode = str(rng.choice(["cooling", "heating"])) if unit.machine == "heat_pump" else "cooling"
     conditions = tuple(
         replace(draw_conditions(rng, unit, mode), stage="full") for _ in range(CLEAN_VISITS + 1)
@@ -99,6 +118,8 @@ def _plan(rng: np.random.Generator, with_tables: bool, moved: bool, number: int)
     faults = Faults(scale_m2k_per_w=truth)
     if moved:
         faults = replace(faults, **_moved(rng, unit))
+    if world.air:
+        faults = replace(faults, air_share=float(rng.uniform(*AIR_SHARE)))
     films = np.exp(UNIT_AGAINST_TABLE * rng.standard_normal())
     plain = unit.exchanger
     printed = replace(
@@ -126,7 +147,7 @@ def _plan(rng: np.random.Generator, with_tables: bool, moved: bool, number: int)
             for entering in TABLE_WATERS[mode]
             for flow in TABLE_FLOWS
         )
-        if with_tables
+        if world.with_tables
         else ()
     )
     return _Plan(unit, conditions, faults, moved, printed, rows)
@@ -137,14 +158,33 @@ OTHER_RESISTANCES = (1.9e-4, 4.5e-4)
 """Clean resistance [m2K/W] of new exchangers, even in its logarithm (common practice)."""
 
 
-def _machine(rng: np.random.Generator) -> VirtualUnit:
+AIR_SHARE = (0.02, 0.10)
+"""Partial pressure of air at rest over the refrigerant's at 25 degC."""
+
+
+def _machine(rng: np.random.Generator, world: World) -> VirtualUnit:
     """A machine of the envelope whose surface is as good or as poor as they come."""
     machine = str(rng.choice(["heat_pump", "chiller"], p=[0.7, 0.3]))
     kinds = ("coaxial", "brazed_plate") if machine == "heat_pump" else ("shell_and_tube", "plate_and_frame")
     kind = str(rng.choice(kinds))
     low, high = RESISTANCES.get(kind, OTHER_RESISTANCES)
     resistance = float(np.exp(rng.uniform(np.log(low), np.log(high))))
-    return draw_unit(rng, machine=machine, kind=kind, resistance_m2k_per_w=resistance)
+    choices = _beyond_the_priors(rng) if world.perturbed else {}
+    return draw_unit(rng, machine=machine, kind=kind, resistance_m2k_per_w=resistance, **choices)
+
+
+def _beyond_the_priors(rng: np.random.Generator) -> dict[str, float]:
+    """Exponents, shares and zone ratios from ranges half as wide again as the inference believes in."""
+    return {
+        "water_share": float(rng.uniform(0.13, 0.57)),
+        "water_exponent": float(rng.uniform(0.58, 0.95)),
+        "condensing_exponent": float(rng.uniform(-0.5, 0.5)),
+        "evaporating_exponent": float(rng.uniform(-0.2, 0.8)),
+        "desuperheat_ratio": float(rng.uniform(0.1, 0.5)),
+        "subcool_ratio": float(rng.uniform(0.2, 0.75)),
+        "superheat_ratio": float(rng.uniform(0.07, 0.25)),
+        "quality_slope": float(rng.uniform(-0.3, 0.6)),
+    }
 
 
 def _moved(rng: np.random.Generator, unit: VirtualUnit) -> dict[str, float]:
@@ -154,9 +194,10 @@ def _moved(rng: np.random.Generator, unit: VirtualUnit) -> dict[str, float]:
     return {which: float(rng.uniform(0.1, 1.0)) * most[which]}
 
 
-def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State]) -> VirtualCase:
+def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State], world: World) -> VirtualCase:
     instruments = instrument_table()
-    repeating = draw_repeating_errors(instruments, rng)
+    noise = _other_shapes(instruments) if world.perturbed else instruments
+    repeating = draw_repeating_errors(noise, rng)
     facts = _facts(plan.unit)
     states = _off_the_model(rng, plan.unit.refrigerant, states)
     read = []
@@ -164,7 +205,7 @@ def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State]) -> Vir
         judged = number == CLEAN_VISITS
         taken = FIRST_VISIT + timedelta(days=700 if judged else 20 * number)
         true = _reading(state, taken, "routine" if judged else "clean_reference")
-        read.append(with_instrument_noise(true, instruments, rng, repeating))
+        read.append(with_instrument_noise(true, noise, rng, repeating))
     offsets = _Offsets(*(float(value) for value in rng.uniform(-1.0, 1.0, 5)))
     rows = tuple(_row(rng, state, offsets) for state in states[CLEAN_VISITS + 1 :] if _runs(state))
     return VirtualCase(
@@ -175,7 +216,33 @@ def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State]) -> Vir
         float(plan.faults.scale_m2k_per_w),
         plan.moved,
         states[CLEAN_VISITS],
+        plan.unit,
+        plan.faults,
+        instruments,
     )
+
+
+def _other_shapes(instruments: dict[str, InstrumentAccuracy]) -> dict[str, InstrumentAccuracy]:
+    """Bell-shaped errors of the same standard uncertainty as the rectangular ones believed in."""
+    same = 2 / 3**0.5
+    return {
+        name: replace(one, repeating=one.repeating * same, random=one.random * same, distribution="normal")
+        for name, one in instruments.items()
+    }
+
+
+def with_static_test(case: VirtualCase, rng: np.random.Generator) -> VirtualCase:
+    """The same case after a static test, with instrument noise."""
+    coldest = float(rng.uniform(288.15, 300.15))
+    pressure = static_pressure_pa(case.machine, coldest, case.faults)
+    gauge, probe = (case.instruments[name] for name in ("static_pressure", "static_coldest"))
+    read = replace(
+        case.reading,
+        static_pressure_pa=pressure
+        * (1 + gauge.repeating * rng.uniform(-1, 1) + gauge.random * rng.uniform(-1, 1)),
+        static_coldest_k=coldest + probe.repeating * rng.uniform(-1, 1) + probe.random * rng.uniform(-1, 1),
+    )
+    return replace(case, reading=read)
 
 
 def _off_the_model(rng: np.random.Generator, name: str, states: Sequence[State]) -> list[State]:
