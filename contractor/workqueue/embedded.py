@@ -57,13 +57,18 @@ def worker(
     log = settings.VAR_DIR / "worker.log"
     our_end, their_end = os.pipe()  # they see the end of file when we are gone
     their_word, our_word = os.pipe()  # they say when they are ready
-    started = subprocess.Popen(
-        [sys.executable, "-m", "contractor.workqueue.embedded_main", str(our_end), str(our_word),
-         str(processes), queues],
-        cwd=settings.BASE_DIR, env={**os.environ, **same_places(), **(environment or {})},
-        pass_fds=(our_end, our_word), start_new_session=True,
-        stdin=subprocess.DEVNULL, stdout=log.open("ab"), stderr=subprocess.STDOUT,
-    )  # fmt: skip
+    command = [sys.executable, "-m", "contractor.workqueue.embedded_main", str(our_end), str(our_word)]
+    with log.open("ab") as words:
+        started = subprocess.Popen(
+            [*command, str(processes), queues],
+            cwd=settings.BASE_DIR,
+            env={**os.environ, **same_places(), **(environment or {})},
+            pass_fds=(our_end, our_word),
+            start_new_session=True,
+            stdin=subprocess.DEVNULL,
+            stdout=words,
+            stderr=subprocess.STDOUT,
+        )
     found = EmbeddedWorker(started, log)
     try:
         os.close(our_end)
