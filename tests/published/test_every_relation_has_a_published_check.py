@@ -26,6 +26,7 @@ NOT_RELATIONS = {
     "refrigerants.catalogue": "names, safety classes and compositions: facts, not relations",
     "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
+    "descaling.cleaners": "generic cleaner sheets: facts, judged by the table of metals",
     "removal": "orchestration: two visits judged together",
     "bench": "records of what reading sets are seen through, and instruments' errors listed",
     "channels": "orchestration: which of the refrigerant's channels was read, which stood in for",
