@@ -74,11 +74,22 @@ def fouling_of(assessment: Assessment) -> str:
     return f"{1e4 * value:.2f} ({1e4 * low:.2f} to {1e4 * high:.2f})"
 
 
-def printed(found: list[Line]) -> Iterator[str]:
+def printed(found: list[Line], width: int) -> Iterator[str]:
+    """A table where the terminal is wide enough, else a few lines an exchanger."""
+    if width < sum(WIDTHS) + 2 * len(WIDTHS):
+        yield from (text for line in found for text in stacked(line, width))
+        return
     yield from row(HEADINGS)
     yield "  ".join("-" * width for width in WIDTHS)
     for line in found:
         yield from row((line.unit, line.do_next, line.verdict, line.excess, line.fouling, line.truth))
+
+
+def stacked(line: Line, width: int) -> Iterator[str]:
+    yield line.unit
+    yield from textwrap.wrap(line.do_next, width, initial_indent="  ", subsequent_indent="  ")
+    yield f"  {line.verdict}; excess approach {line.excess}"
+    yield f"  Rf {line.fouling} 1e-4 m2K/W; truth {line.truth}"
 
 
 def row(cells: tuple[str, ...]) -> Iterator[str]:

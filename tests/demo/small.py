@@ -34,7 +34,7 @@ def scenario_in(folder: Path, tags: tuple[str, ...] = TAGS) -> Path:
 def environment(var: Path, **more: str) -> Mapping[str, str]:
     """As on a fresh machine: the embedded setting, in a folder of its own."""
     kept = {name: value for name, value in os.environ.items() if name not in NOT_THEIRS}
-    return {**kept, "WATERSIDE_VAR": str(var), **more}
+    return {**kept, "WATERSIDE_VAR": str(var), "COLUMNS": "180", **more}
 
 
 def demo(var: Path, *options: str, **more: str) -> subprocess.CompletedProcess[str]:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import argparse
+import shutil
 import signal
 import time
 from pathlib import Path
@@ -84,7 +85,7 @@ class Command(BaseCommand):
     def show(self, seconds: float) -> None:
         lines = table.lines(History(self.world), working.latest_assessments())
         self.tell("")
-        for line in table.printed(lines):
+        for line in table.printed(lines, shutil.get_terminal_size((180, 50)).columns):
             self.tell(line)
         self.tell(f"\n{table.summary(lines)}\n")
         self.show_documents()
