@@ -88,6 +88,17 @@ def test_the_image_leaves_the_tests_tools_out() -> None:
     assert "django==" in kept and "pytest==" not in kept and "pytest==" in left_out
 
 
+def test_the_image_can_reach_all_that_it_copies_and_nothing_secret() -> None:
+    dockerfile = (compose.ROOT / "contractor/config/Dockerfile").read_text()
+    copied = {
+        word
+        for words in re.findall(r"^COPY (.*) \./\S*$", dockerfile, re.MULTILINE)
+        for word in words.split()
+    }
+    let_in = set(re.findall(r"^!(.*)$", (compose.ROOT / ".dockerignore").read_text(), re.MULTILINE))
+    assert copied == let_in and all((compose.ROOT / name).exists() for name in copied)
+
+
 @pytest.mark.needs_services
 def test_a_compose_implementation_reads_the_file_as_we_do(tmp_path: Path) -> None:
     given = tmp_path / "given"
