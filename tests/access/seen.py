@@ -134,12 +134,12 @@ LISTS = [
     by_site("units/", "unit", widest={"retired": "all"}, filters=("site", "customer", "operating_table")),
     by_site("exchangers/", "exchanger", widest={"retired": "all"}, filters=("unit", "site", "customer")),
     by_site("unit-events/", "unit_event", widest={"taken_back": "all"}, filters=BY_SITE_FILTERS),
-    by_site("visits/", "visit", "open_visit", "quiet_visit", filters=("site", "customer"),
+    by_site("visits/", "visit", "open_visit", "quiet_visit", "colleagues_visit", filters=("site", "customer"),
             besides=lambda world, actor: set() if actor in ("other", "other_client")
             else {str(world.retired_site.visits.get().pk)}),
-    by_site("readings/", "reading", widest={"superseded": "all"},
+    by_site("readings/", "reading", "colleagues_reading", widest={"superseded": "all"},
             filters=("visit", "exchanger", "unit", "site", "customer")),
-    by_site("findings/", "finding", "bare_finding", widest={"retired": "all"},
+    by_site("findings/", "finding", "bare_finding", "colleagues_finding", widest={"retired": "all"},
             filters=("visit", *BY_SITE_FILTERS),
             besides=lambda world, actor: {str(world.their_bare_finding.pk)}
             if actor in ("owner", "office", "other_client") else set()),

@@ -34,6 +34,11 @@ def photo(world: World) -> dict[str, object]:
     return {"photo": SimpleUploadedFile("photo.png", out.getvalue(), "image/png")}
 
 
+# a colleague's visit at a site that `assigned` sees: read, not written
+NOT_OF_THE_CREW = "200 200 | 403 404 | 403 404 | 401"
+NOT_OF_THE_CREW_POSTS = "201 201 | 403 400 | 403 403 | 401"
+NOT_OF_THE_CREW_REPLACES = "201 201 | 403 404 | 403 404 | 401"
+
 ROWS = [
     row("GET", "visits/", ANYONE_LISTS),
     row("POST", "visits/", OFFICE_ADDS,
@@ -65,5 +70,23 @@ ROWS = [
     row("POST", "findings/<uuid:pk>/bring-back/", CREW_CHANGES_RETIRED, of="retired_finding"),
     row("GET", "findings/<uuid:pk>/photo/", SEEN, of="finding"),
     row("POST", "findings/<uuid:pk>/photo/", CREW_REPLACES, of="bare_finding", body=photo,
+        format="multipart"),
+    row("GET", "visits/<uuid:pk>/", SEEN, of="colleagues_visit"),
+    row("POST", "visits/<uuid:pk>/start/", NOT_OF_THE_CREW, of="colleagues_visit"),
+    row("POST", "visits/<uuid:pk>/finish/", NOT_OF_THE_CREW, of="colleagues_visit"),
+    row("POST", "readings/", NOT_OF_THE_CREW_POSTS, of="colleagues_visit",
+        body=lambda world: {**reading(world), "visit": str(world.colleagues_visit.pk)}),
+    row("POST", "readings/<uuid:pk>/correct/", NOT_OF_THE_CREW_REPLACES, of="colleagues_reading",
+        body=lambda world: {"strainer": "dirty", "reason": "forgot it"}),
+    row("POST", "readings/<uuid:pk>/move/", NOT_OF_THE_CREW_REPLACES, of="colleagues_reading",
+        body=lambda world: {"exchanger": str(world.exchanger.pk), "mode": "heating", "reason": "wrong mode"}),
+    row("POST", "readings/<uuid:pk>/set-aside/", NOT_OF_THE_CREW, of="colleagues_reading",
+        body=lambda world: {"reason": "entered twice"}),
+    row("POST", "findings/", NOT_OF_THE_CREW_POSTS, of="colleagues_visit",
+        body=lambda world: {"visit": str(world.colleagues_visit.pk), "kind": "strainer", "value": "dirty"}),
+    row("PATCH", "findings/<uuid:pk>/", NOT_OF_THE_CREW, of="colleagues_finding",
+        body=lambda world: {"note": "brown"}),
+    row("POST", "findings/<uuid:pk>/retire/", NOT_OF_THE_CREW, of="colleagues_finding"),
+    row("POST", "findings/<uuid:pk>/photo/", NOT_OF_THE_CREW_REPLACES, of="colleagues_finding", body=photo,
         format="multipart"),
 ]  # fmt: skip

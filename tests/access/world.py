@@ -135,6 +135,12 @@ def _put_in_retired(world: World) -> None:
     world.superseded_reading = make.reading(world.visit, world.exchanger, world.assigned, superseded_at=now)
     world.open_visit = make.visit(world.site, [world.assigned], window_start=now + dt.timedelta(days=9))
     world.new_client = make.person(Role.CLIENT)
+    colleague = make.person(Role.TECHNICIAN, email="colleague@example.org")
+    world.colleagues_visit = make.visit(world.site, [colleague])
+    world.colleagues_reading = make.reading(world.colleagues_visit, world.exchanger, colleague)
+    world.colleagues_finding = Finding.objects.create(
+        visit=world.colleagues_visit, found_by=colleague, kind="note"
+    )
 
 
 def _put_in_work(world: World) -> None:
