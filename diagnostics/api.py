@@ -125,6 +125,19 @@ class AssessmentSerializer(RoomModelSerializer):
             "superseded_because", *KEYS, "engine_version", "inputs_digest",
         ]  # fmt: skip
         read_only_fields = fields
+        extra_kwargs = {
+            name: {"help_text": words}
+            for name, words in {
+                "made_at": "when the engine said it",
+                "superseded_at": "when a newer answer took its place; null where it stands",
+                "superseded_because": "why it was assessed again",
+                "probability_over_limit": "probability that the surface is beyond its limit, 0 to 1 [-]",
+                "verdict": "fouled, clean or undecided",
+                "do_next": "what to do next, in one sentence",
+                "engine_version": "version of the engine",
+                "inputs_digest": "sha256 of everything that went in",
+            }.items()
+        }
 
 
 class WholeAssessmentSerializer(AssessmentSerializer):

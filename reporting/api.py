@@ -64,6 +64,21 @@ class DocumentSerializer(RoomModelSerializer):
             "withdrawn_because",
         ]  # fmt: skip
         read_only_fields = fields
+        extra_kwargs = {
+            name: {"help_text": words}
+            for name, words in {
+                "id": "id of the document",
+                "kind": "the kind of document",
+                "title": "what it says on its first page",
+                "state": "prepared, released or withdrawn",
+                "paper": "a4 or letter",
+                "sha256": "digest of the file",
+                "prepared_at": "when a worker wrote it",
+                "released_at": "when the office released it",
+                "withdrawn_at": "when the office withdrew it",
+                "withdrawn_because": "why it was withdrawn",
+            }.items()
+        }
 
     def get_outdated(self, row: Document) -> bool:
         return services.is_outdated(row)

@@ -23,7 +23,10 @@ class TagExchangerSerializer(RoomModelSerializer):
         model = Exchanger
         fields = ["id", "name", "kind", "modes"]
         read_only_fields = fields
-        extra_kwargs = {"id": {"help_text": "id of the exchanger"}}
+        extra_kwargs = {
+            "id": {"help_text": "id of the exchanger"},
+            "kind": {"help_text": "coaxial, brazed_plate, shell_and_tube or plate_and_frame"},
+        }
 
 
 class TagSiteSerializer(RoomModelSerializer):
