@@ -58,6 +58,8 @@ def test_a_correction_takes_the_place_of_the_old_reading_which_is_kept(cast: Cas
     assert (old.superseded_at is None, new.superseded_at) == (False, None)
     assert new.correction_reason == "two digits exchanged"
     assert list(Reading.objects.standing()) == [new]
+    shown = as_person(cast.office).get(f"/api/v1/readings/{old.pk}/").data
+    assert (shown["superseded_by"], answer.data["superseded_by"]) == (str(new.pk), None)
 
 
 def test_the_exchanger_is_assessed_again(cast: Cast, reading: Reading) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any, ClassVar, cast
 
 import django_filters
@@ -49,6 +50,7 @@ def person_of(request: Request) -> Person:
     return request.user
 
 
+@lru_cache(maxsize=1024)
 def described(name: str) -> str:
     """A field's name in words, with its unit in brackets."""
     for suffix, unit in UNITS:

@@ -82,7 +82,6 @@ class SiteViewSet(RecordViewSet):
     serializer_class = SiteSerializer
     filterset_class = SiteFilters
     ordering_fields = ("name", "customer__name", "created_at")
-    related = ("customer",)
 
     def perform_create(self, serializer: Any) -> Site:
         return services.add_site(serializer.validated_data)

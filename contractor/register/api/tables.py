@@ -104,7 +104,6 @@ class OperatingTableRowViewSet(RecordViewSet):
     serializer_class = OperatingTableRowSerializer
     filterset_class = OperatingTableRowFilters
     ordering_fields = ("entering_water_k", "water_flow_m3_per_s", "created_at")
-    related = ("table",)
 
     def perform_create(self, serializer: Any) -> OperatingTableRow:
         return services.add_table_row(serializer.validated_data, self.person)

@@ -62,7 +62,6 @@ class UnitViewSet(RecordViewSet):
     serializer_class = UnitSerializer
     filterset_class = UnitFilters
     ordering_fields = ("tag", "place", "model", "created_at")
-    related = ("site",)
 
     def perform_create(self, serializer: Any) -> Unit:
         return services.add_unit(serializer.validated_data)
@@ -107,7 +106,6 @@ class ExchangerViewSet(RecordViewSet):
     serializer_class = ExchangerSerializer
     filterset_class = ExchangerFilters
     ordering_fields = ("unit__tag", "name", "created_at")
-    related = ("unit__site",)
 
     def perform_create(self, serializer: Any) -> Exchanger:
         return services.add_exchanger(serializer.validated_data)

@@ -83,7 +83,6 @@ class FindingViewSet(RecordViewSet):
     serializer_class = FindingSerializer
     filterset_class = FindingFilters
     ordering_fields = ("found_at", "created_at")
-    related = ("visit__site", "unit")
     key_required = frozenset({"create", "add_photo"})
     may = {
         "list": EVERYONE,

@@ -86,7 +86,6 @@ class VisitViewSet(FullRoomViewSet):
     serializer_class = VisitSerializer
     filterset_class = VisitFilters
     ordering_fields = ("window_start", "window_end", "created_at")
-    related = ("site",)
     prefetch = ("crew",)
     key_required = frozenset({"urgent"})
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
