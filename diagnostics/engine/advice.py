@@ -10,6 +10,7 @@ from diagnostics.engine.records import ReadingSet, ReferenceUsed
 LEAST_SHARE = 0.05
 MOSTLY_REFERENCE = 0.5
 WORTH_ENTERING = 0.75
+HARDLY_NARROWER = 0.9
 OFFERS = {
     "operating_table": "Enter the operating table from the unit's manual",
     "rated_data": "Enter the rated capacity and the design flow",
@@ -43,6 +44,8 @@ def reference_advice(
     ]
     best = worth[0] if worth else "clean_reference"
     left = linear.spread_with[best] / linear.spread_k_per_w
+    if left > HARDLY_NARROWER:
+        return None
     return (
         f"{OFFERS[best]}: {linear.clean_share:.0%} of the doubt is about the clean surface, and the "
         "interval of "

@@ -165,12 +165,19 @@ def _situation(
         flow_over_design=over_design,
         charge_moved=moved,
         air=judged.gate.air,
+        was_read=decides is not None and _was_read(judged, decides),
         gauges_advice=(
             advice.gauges_advice(judged.linear, judged.seen, span.value * scale, limit.value, scale)
             if word == "undecided" and judged.used
             else None
         ),
     )
+
+
+def _was_read(judged: Judged, column: str) -> bool:
+    if column == "water_flow":
+        return judged.seen.flow.used[:1] == ("meter",)
+    return column not in judged.seen.observation.assumed
 
 
 def _times(one: Interval, factor: float) -> Interval:
@@ -216,9 +223,8 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
         said.append(
             Warning(
                 "cleaner_than_reference",
-                "the surface seems much cleaner than the clean reference: the reference was not clean, "
-                "or a reading is "
-                "wrong",
+                "the surface seems much cleaner than the clean reference, or than area and rating allow: the "
+                "reference was not clean, an entry of the register is wrong, or a reading is",
             )
         )
     if word == "fouled" and judged.reading.mode == "cooling" and judged.gate.air == "not_tested":

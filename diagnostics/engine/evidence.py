@@ -32,6 +32,7 @@ class Stack:
     places: SurfacePlaces
     scale: Scale
     pinched: Array
+    allowance: Array
 
 
 PINCHED_K = 1.5
@@ -105,6 +106,7 @@ def stack(
         places=places,
         scale=scale,
         pinched=np.array([nearest_end_k(one) < PINCHED_K for one in seen]),
+        allowance=np.array([one.allowance_k_per_w for one in seen])[:, None],
     )
 
 
@@ -136,6 +138,7 @@ def sums(one: Stack, x: Array, shifts: Array) -> tuple[Array, Array]:
     with np.errstate(invalid="ignore", divide="ignore"):
         seen = transfer(one.mode, one.coefficients, nominal, channels, one.counterflow)
         clean, single = clean_sum(seen, one.coefficients, surface_at(one.places, x), one.scale)
+        clean = clean + one.allowance * seen.total_w_per_k
         return np.log(clean) + one.biases @ x, np.asarray(single)
 
 
@@ -202,6 +205,6 @@ def exact(one: Stack, row: int, x: Array, generator: np.random.Generator) -> Arr
     with np.errstate(invalid="ignore", divide="ignore"):
         seen = transfer(one.mode, numbers, float(nominal[3]), true, bool(one.counterflow[row, 0]))
         clean, single = clean_sum(seen, numbers, surface_at(one.places, x), one.scale)
-        level = np.log(clean)
+        level = np.log(clean + one.allowance[row, 0] * seen.total_w_per_k)
     films = SINGLE_PHASE_SPREAD * single * generator.standard_normal(x.shape[1])
     return np.asarray(level + films + one.biases[row] @ x)

@@ -15,6 +15,8 @@ from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.waters import water
 
 IMPLAUSIBLE = 3.5
+BETTER_THAN_USUAL = 2.5
+"""Against geometry and rating alone only a surface too good to be true is doubted: poor ones are made."""
 """A clean visit farther than this from all else, in standard uncertainties, is flagged and not believed."""
 
 
@@ -92,8 +94,11 @@ def set_up(
     while True:
         problem = inference.set_up(visits, reference.sets, belief, kind, ln_design)
         doubts = inference.doubtful(problem)
+        alone = len(reference.sets) == 1
         beyond = {
-            place: z for place, z in doubts.items() if place < len(reference.seen) and abs(z) > IMPLAUSIBLE
+            place: z
+            for place, z in doubts.items()
+            if place < len(reference.seen) and (z > BETTER_THAN_USUAL if alone else abs(z) > IMPLAUSIBLE)
         }
         if not beyond:
             return reference, problem

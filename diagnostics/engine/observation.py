@@ -63,11 +63,12 @@ NEW = "new"
 class Observation:
     """Nominal values of the channels with their errors, and coefficients that make draws cheap.
 
-    `values` by channel; `saturation` holds polynomial coefficients of bubble and dew temperature in the
-    departure of ln p (3 each) and the offset of the temperature at the inlet quality below dew; `heats` holds
-    latent heat, its slope in ln p, specific heat of vapour and of liquid, and (heating) the enthalpy of dew
-    above that of the liquid before the valve. `viscosity` is ln(mu/mu0) and `film` the part of ln(water film)
-    that does not depend on the exponent.
+    `values` by channel; `coefficients` in the order of `Coefficients`: polynomials of bubble and dew
+    temperature [K] in the departure of ln p, the fall of the temperature at the inlet quality below dew [K],
+    latent heat [J/kg] (heating: dew above the liquid before the valve) with its slope in ln p, specific heats
+    [J/(kg K)] of vapour and liquid, the liquid line [K], the water's specific heat [J/(kg K)], ln(mu/mu0),
+    and the part of ln(water film) that does not depend on the exponent. `allowance_k_per_w` [K/W] is a
+    fouling allowance that a maker's table holds.
     """
 
     mode: str
@@ -78,6 +79,7 @@ class Observation:
     counterflow: bool = True
     assumed: tuple[str, ...] = ()
     is_table: bool = False
+    allowance_k_per_w: float = 0.0
 
 
 class Coefficients(NamedTuple):

@@ -11,6 +11,7 @@ from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.observation import NEW, Channel, Error, Observation, coefficients
 from diagnostics.engine.records import TableRow
+from diagnostics.engine.references import rating_allowance_k_per_w
 from diagnostics.engine.waters import Water
 
 HALF = 0.5**0.5
@@ -82,6 +83,7 @@ def _observe(
         coefficients=coefficients(bench.fluid, bench.plain, row.mode, values),
         counterflow=cooling or _counterflow(bench),
         is_table=True,
+        allowance_k_per_w=rating_allowance_k_per_w(bench.facts, row.mode),
     )
 
 

@@ -10,18 +10,18 @@ LOW_FLOW = 0.8
 CHARGE_MOVED_K = 5.0
 
 READ_WORDS = {
-    "entering_water": "the entering water thermometer (swap the two probes or use a better pair)",
-    "leaving_water": "the leaving water thermometer (move one probe from port to port, or use a better pair)",
-    "water_flow": "the water flow with a meter",
-    "water_pressure_drop": "the water pressure drop with a better gauge",
-    "head_pressure": "the head pressure with a gauge set",
-    "suction_pressure": "the suction pressure with a gauge set",
+    "entering_water": "the entering water temperature (one probe moved from port to port errs alike in both)",
+    "leaving_water": "the leaving water temperature (one probe moved from port to port errs alike in both)",
+    "water_flow": "the water flow",
+    "water_pressure_drop": "the water pressure drop",
+    "head_pressure": "the head pressure",
+    "suction_pressure": "the suction pressure",
     "liquid_line": "the liquid line temperature right at the exchanger",
     "suction_line": "the suction line temperature",
     "discharge_line": "the discharge line temperature",
     "compressor_power": "the compressor power",
     "minutes_running": "everything after at least ten minutes of steady running",
-    "antifreeze": "the antifreeze strength with a refractometer",
+    "antifreeze": "the antifreeze strength (refractometer)",
 }
 
 
@@ -40,6 +40,7 @@ class Situation:
     gauges_advice: str | None = None
     no_gauges: bool = False
     air: str = "not_tested"
+    was_read: bool = False
 
 
 def do_next(now: Situation) -> str:
@@ -120,7 +121,10 @@ def _when_undecided(now: Situation) -> str:
     if now.reference_advice is not None:
         return now.reference_advice
     if now.decides_next is not None:
-        return f"Read {READ_WORDS.get(now.decides_next, now.decides_next)}: that would most help to decide."
+        what = READ_WORDS.get(now.decides_next, now.decides_next)
+        if now.was_read:
+            return f"Read again, with a better instrument, {what}: that would most help to decide."
+        return f"Read {what}: that would most help to decide."
     if now.reading.strainer is None:
         return "Look at the strainer and read again on another day: these readings can't decide."
     return "Read again at full load: these readings can't decide."

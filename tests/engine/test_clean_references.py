@@ -123,3 +123,13 @@ def test_a_pressure_drop_curve_comes_out_of_the_table():
     assert curve.exponent == pytest.approx(1.8625, abs=1e-4)
     assert curve_from_table([low], plain).exponent_known is False
     assert curve_from_table([], plain) is None
+
+
+def test_a_rating_that_holds_a_fouling_allowance_means_a_better_clean_surface():
+    # AHRI 550/590 (from memory): 0.00025 h ft2 F/Btu, 4.4e-5 m2K/W, for condensers
+    past = History(tables=(table_row(),))
+    plain, allowed = (
+        judge(reading(LIMIT), past, replace(FACTS, rating_includes_fouling=flag)).fouling_resistance_m2k_per_w
+        for flag in (False, True)
+    )
+    assert allowed.value - plain.value == pytest.approx(4.4e-5, abs=1.2e-5)

@@ -78,3 +78,10 @@ def test_air_that_was_found_is_taken_out_before_the_surface_is_judged():
     assert answer.verdict == "undecided"
     assert "air_found" in codes(answer)
     assert answer.do_next.startswith("Have a certified person take the air out")
+
+
+def test_an_undecided_case_says_whether_to_read_or_to_read_better():
+    close = reading(1.1 * LIMIT)
+    assert advice(close).startswith("Read again, with a better instrument, the")
+    bare = replace(close, liquid_line_k=None, discharge_line_k=None)
+    assert advice(bare).startswith("Read the liquid line temperature right at the exchanger")
