@@ -27,6 +27,7 @@ NOT_RELATIONS = {
     "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
     "descaling.cleaners": "generic cleaner sheets: facts, judged by the table of metals",
+    "descaling.end_point": "orchestration: a log judged by its trends; they are checked in `descaling.series`",
     "removal": "orchestration: two visits judged together",
     "bench": "records of what reading sets are seen through, and instruments' errors listed",
     "channels": "orchestration: which of the refrigerant's channels was read, which stood in for",
