@@ -23,6 +23,8 @@ from diagnostics.engine.records import (
 from diagnostics.engine.uncertainty import COVERAGE
 from diagnostics.engine.version import ENGINE_VERSION
 
+SEVERAL_VISITS = 2
+
 
 @dataclass(frozen=True, slots=True)
 class Judged:
@@ -101,8 +103,8 @@ def result(judged: Judged, digest: str) -> Assessment:
     told = intervals(out)
     known = bool(judged.used)
     limit = _limit(judged)
-    probability, word = _verdict(judged, told, limit) if known else (None, "undecided")
     moved = advice.charge_moved(reading, judged.seen, judged.reference)
+    probability, word = _verdict(judged, told, limit, moved is not None) if known else (None, "undecided")
     decides = advice.decides_next(judged.linear) if word == "undecided" else None
     return Assessment(
         unit=reading.unit,
@@ -135,11 +137,21 @@ def _limit(judged: Judged) -> Limit:
     return limit_of(judged.bench.facts, judged.area_m2, kind.usual_u_w_per_m2k, clean)
 
 
-def _verdict(judged: Judged, told: Intervals, limit: Limit) -> tuple[float, str]:
+def _reference_doubted(judged: Judged) -> bool:
+    """A clean visit was not believed, and not several others stand against it."""
+    doubted = any(warning.code == "reference_implausible" for warning in judged.reference.warnings)
+    return doubted and len(judged.reference.seen) < SEVERAL_VISITS
+
+
+def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tuple[float, str]:
+    """Probability beyond the limit and the word. Where the charge moved all of the interval must lie beyond;
+    a doubted reference sends nobody with acid."""
     scale = judged.area_m2 or 1.0
     probability = fouling.probability_over(judged.out.fouling_k_per_w * scale, limit.value)
     span = told.fouling_k_per_w
     word: str = fouling.verdict(probability, span.low * scale, span.high * scale, limit.value)
+    if word == "fouled" and ((moved and span.low * scale <= limit.value) or _reference_doubted(judged)):
+        word = "undecided"
     return probability, "undecided" if judged.gate.undecided else word
 
 

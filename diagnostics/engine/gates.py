@@ -16,6 +16,8 @@ DRIFT_K, DRIFT_SHARE = 0.3, 0.02
 CELSIUS = 273.15
 FLOODBACK_K = -3.0
 PASSES_SATURATION_K = 2.0
+BOTH_THERMOMETERS_K = 1.5
+"""What a clamp and a water thermometer at their limits may tell against each other."""
 LEAST_SUBCOOLING_K = -2.0
 
 
@@ -311,7 +313,7 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     elif subcooling < 0:
         gate.note("subcooling_negative", f"subcooling is {subcooling:.1f} K: the charge may be low")
     entering = reading.entering_water_k
-    if reading.mode == "cooling" and entering is not None and liquid < entering - 1.0:
+    if reading.mode == "cooling" and entering is not None and liquid < entering - BOTH_THERMOMETERS_K:
         gate.note(
             "liquid_line_below_entering_water",
             f"liquid_line {celsius(liquid)} is below entering_water {celsius(entering)}: it was cooled "
