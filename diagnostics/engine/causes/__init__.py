@@ -1,0 +1,23 @@
+"""Cause before chemical: what is wrong, how sure, what to check next, and why not acid yet.
+
+`rank(facts, reading, history)` gives a `Ranking`; `survey(units)` reads the short rows of a loop's units
+together.
+"""
+
+from diagnostics.engine.causes.evidence import OUTCOMES, Findings
+from diagnostics.engine.causes.loop import Survey, SurveyRow, survey
+from diagnostics.engine.causes.names import CAUSES, CHECKS, REMEDIES
+from diagnostics.engine.causes.ranking import Ranking, rank
+
+__all__ = [
+    "CAUSES",
+    "CHECKS",
+    "OUTCOMES",
+    "REMEDIES",
+    "Findings",
+    "Ranking",
+    "Survey",
+    "SurveyRow",
+    "rank",
+    "survey",
+]

@@ -1,0 +1,100 @@
+"""Hypotheses that lie outside the machine: a wrong reading, a wrong record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from diagnostics.engine.causes.names import BAD_READING, BAD_RECORD
+from diagnostics.engine.causes.probability import Array
+from diagnostics.engine.causes.residuals import QUANTITIES
+from diagnostics.engine.causes.seen import Seen
+from diagnostics.engine.records import ExchangerFacts
+from diagnostics.engine.refrigerants import REFRIGERANTS, refrigerant
+
+GROSS_K = 6.0
+GROSS: Mapping[str, float] = {
+    "water_flow": 0.35,
+    "water_pressure_drop": 0.45,
+    "head_pressure": 0.12,
+    "suction_pressure": 0.15,
+    "compressor_power": 0.25,
+}
+"""Size of a gross error (one standard deviation): share of the reading, `GROSS_K` [K] for temperatures."""
+FLOW_RECORDS: tuple[float, ...] = (0.4, 0.5, 0.6, 0.7, 1.4, 1.6, 1.8, 2.1, 2.5)
+"""Design flow on record over the true one."""
+OTHER_RECORD_K, OTHER_RECORD_SHARE = 1.5, 0.06
+LIQUID_SUBCOOLING_K = 5.0
+
+
+def blunder_rows(seen: Seen, facts: ExchangerFacts) -> Iterator[tuple[str, Array, Array]]:
+    """Cause, shift and added covariance of each blunder."""
+    count = len(seen.names)
+    if not count:
+        for cause in (BAD_READING, BAD_RECORD):
+            yield cause, np.zeros(0), np.zeros((0, 0))
+        return
+    yield from _bad_readings(seen)
+    for flow in FLOW_RECORDS:
+        yield _flow_record(seen, flow)
+    yield from _refrigerant_records(seen, facts)
+
+
+def _bad_readings(seen: Seen) -> Iterator[tuple[str, Array, Array]]:
+    """Each reading in turn with a gross error; its effect on the quantities is known to first order."""
+    for place, name in enumerate(seen.observed.readings):
+        column = seen.observed.sensitivity[:, place]
+        if not np.any(column):
+            continue
+        gross = _gross_over_spread(seen.names, name, column)
+        moved = column * gross
+        yield BAD_READING, np.zeros(len(column)), np.outer(moved, moved)
+
+
+def _gross_over_spread(names: tuple[str, ...], name: str, column: Array) -> float:
+    """Gross error over the standard uncertainty for which the sensitivity stands."""
+    if name in GROSS:
+        lead = {"head_pressure": "head", "suction_pressure": "suction"}.get(name)
+        if lead is not None:
+            kelvin_a_share = 40.0 if lead == "head" else 33.0
+            return GROSS[name] * kelvin_a_share / abs(float(column[names.index(lead)]))
+        return GROSS[name] / float(np.abs(column).max())
+    return GROSS_K / float(np.abs(column).max())
+
+
+def _flow_record(seen: Seen, factor: float) -> tuple[str, Array, Array]:
+    """A design flow on record too large or small by a factor: flow and water temperature change are off, the
+    exchanger, sized for its true flow, is not."""
+    shift, extra = np.zeros(len(seen.names)), np.zeros(len(seen.names))
+    change = QUANTITIES.index("water_change")
+    for place, name in enumerate(seen.names):
+        if name == "flow":
+            shift[place] = -np.log(factor)
+        elif name == "water_change":
+            shift[place] = float(seen.signatures.clean[change]) * (factor - 1.0)
+        extra[place] = OTHER_RECORD_SHARE if name in ("flow", "pressure_drop", "power") else OTHER_RECORD_K
+    return BAD_RECORD, shift, np.diag(extra**2 + (0.1 * shift) ** 2)
+
+
+def _refrigerant_records(seen: Seen, facts: ExchangerFacts) -> Iterator[tuple[str, Array, Array]]:
+    """Another refrigerant in the machine than on record: its pressures read on the record's scale."""
+    if "head" not in seen.names and "suction" not in seen.names:
+        return
+    own = refrigerant(facts.refrigerant, errors="nan")
+    head, suction = (float(seen.signatures.clean[QUANTITIES.index(n)]) for n in ("head", "suction"))
+    for name in REFRIGERANTS:
+        other = refrigerant(name, errors="nan")
+        if other.name == own.name:
+            continue
+        head_off = float(own.bubble_temperature_k(other.bubble_pressure_pa(head))) - head
+        suction_off = float(own.dew_temperature_k(other.dew_pressure_pa(suction))) - suction
+        offs = {"head": head_off, "suction": suction_off, "superheat": -suction_off, "subcooling": head_off}
+        shift = np.array([offs.get(n, 0.0) for n in seen.names])
+        if not np.all(np.isfinite(shift)) or np.abs(shift).max() < 1.0:
+            continue
+        width = [
+            OTHER_RECORD_SHARE if n in ("flow", "pressure_drop", "power") else OTHER_RECORD_K
+            for n in seen.names
+        ]
+        yield BAD_RECORD, shift, np.diag(np.array(width) ** 2)

@@ -1,0 +1,109 @@
+"""The answer in words: do this next, why not acid yet, causes with reasons, what cannot be told apart."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from diagnostics.engine.causes.checking import next_check
+from diagnostics.engine.causes.chemical import why_not_chemical
+from diagnostics.engine.causes.evidence import Findings, known
+from diagnostics.engine.causes.names import CAUSES, CHECKS, FOULED, NOTHING_WRONG, REMEDIES
+from diagnostics.engine.causes.reasons import lines_of, plain, reasons_of
+from diagnostics.engine.causes.seen import Seen
+from diagnostics.engine.causes.weighing import Weighed, by_cause
+from diagnostics.engine.records import ExchangerFacts, ReadingSet
+
+SURE, TELLING, ALIKE = 0.75, 0.02, 0.5
+TELLS_APART: tuple[tuple[tuple[str, ...], str], ...] = (
+    (("strainer_blocked", "water_flow_low"), "open_strainer"),
+    (("strainer_blocked", "flow_control_fault"), "open_strainer"),
+    (("water_flow_low", "flow_control_fault"), "look_at_flow_control"),
+    (("water_flow_low", "air_in_water"), "vent_water"),
+    (("flow_control_fault", "air_in_water"), "vent_water"),
+    (("strainer_blocked", "air_in_water"), "open_strainer"),
+    (("exchanger_fouled", "non_condensables"), "static_test"),
+    (("exchanger_fouled", "strainer_blocked"), "open_strainer"),
+    (("exchanger_fouled", "overcharged"), "weigh_charge"),
+    (("overcharged", "non_condensables"), "static_test"),
+    (("undercharged", "metering_restricted"), "feel_drier"),
+    (("compressor_weak", "reversing_valve_leaking"), "feel_reversing_valve"),
+    (("nothing_wrong", "safety_control_fault"), "check_cutouts"),
+    (("bad_reading", "bad_record"), "read_data_plate"),
+)
+"""Causes that readings often cannot tell apart, and the check that would (common practice)."""
+
+
+def explained(
+    facts: ExchangerFacts, reading: ReadingSet, findings: Findings, seen: Seen, weighed: Sequence[Weighed]
+) -> dict[str, Any]:
+    """The fields of a `Ranking`."""
+    done = known(reading, findings)
+    chance = by_cause(weighed)
+    check = next_check(facts, weighed, done)
+    refusal = why_not_chemical(weighed, done)
+    leader = max(chance, key=lambda name: chance[name])
+    return {
+        "causes": _causes(facts, reading, findings, seen, weighed, chance),
+        "pairs": tuple(
+            {"causes": list(one.causes), "probability": round(one.probability, 6)}
+            for one in weighed
+            if len(one.causes) == 2
+        ),
+        "do_next": _do_next(leader, chance[leader], check, refusal),
+        "next_check": check,
+        "why_not_chemical": refusal,
+        "cannot_tell_apart": _alike(chance, done),
+    }
+
+
+def _causes(
+    facts: ExchangerFacts,
+    reading: ReadingSet,
+    findings: Findings,
+    seen: Seen,
+    weighed: Sequence[Weighed],
+    chance: Mapping[str, float],
+) -> tuple[dict[str, object], ...]:
+    """Every cause sorted by probability; reasons from its likelier hypothesis, alone or in a pair."""
+    lines = lines_of(seen, reading)
+    found = []
+    for cause in sorted(CAUSES, key=lambda name: -chance[name]):
+        best = next((one for one in weighed if cause in one.causes), None)
+        told = chance[cause] >= TELLING and best is not None
+        reasons = reasons_of(best, lines, facts, reading, findings) if told and best is not None else []
+        if told and best is not None and len(best.causes) == 2:
+            reasons.insert(0, f"for: best explained together, {plain(best.causes)}")
+        found.append({"cause": cause, "probability": round(chance[cause], 6), "reasons": reasons})
+    return tuple(found)
+
+
+def _do_next(leader: str, chance: float, check: dict[str, object] | None, refusal: str | None) -> str:
+    if refusal is None:
+        return (
+            f"Chemical work is reasonable now: {CAUSES[FOULED]} ({chance:.0%}), the strainer is clean and "
+            "the back-flush changed nothing; label and safety sheet first; brush instead where it opens."
+        )
+    if leader == NOTHING_WRONG and chance >= SURE:
+        return f"Nothing to mend: {REMEDIES[leader]}."
+    if chance >= SURE and leader != FOULED:
+        return f"Next: {REMEDIES[leader]}, since it is likely ({chance:.0%}) that {CAUSES[leader]}."
+    if check is not None:
+        return f"Next: {check['words']}."
+    return f"Next: {REMEDIES[leader]}."
+
+
+def _alike(chance: Mapping[str, float], done: Mapping[str, str]) -> tuple[dict[str, object], ...]:
+    found: list[dict[str, object]] = []
+    for pair, check in TELLS_APART:
+        low, high = sorted(chance[name] for name in pair)
+        if low >= 0.1 and low >= ALIKE * high and check not in done:
+            found.append(
+                {
+                    "causes": list(pair),
+                    "check": check,
+                    "words": f"These readings cannot tell whether {CAUSES[pair[0]]} or {CAUSES[pair[1]]}: "
+                    f"{CHECKS[check].words}.",
+                }
+            )
+    return tuple(found)

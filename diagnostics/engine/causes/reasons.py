@@ -1,0 +1,177 @@
+"""Reasons for and against a cause in the reading's own numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnostics.engine.causes.evidence import Findings, known, usual_range_k
+from diagnostics.engine.causes.names import CAUSES, NOTHING_WRONG
+from diagnostics.engine.causes.probability import Array
+from diagnostics.engine.causes.seen import Seen
+from diagnostics.engine.causes.weighing import Weighed
+from diagnostics.engine.records import ExchangerFacts, ReadingSet
+
+MOST_REASONS, ENOUGH, STRAY = 4, 0.4, 2.2
+ZERO_C = 273.15
+WORDS = {
+    "flow": "flow",
+    "pressure_drop": "pressure drop",
+    "water_change": "water temperature change",
+    "approach": "approach",
+    "drop_against_flow": "pressure drop for the measured flow",
+    "head": "condensing temperature by head pressure",
+    "suction": "evaporating temperature by suction pressure",
+    "superheat": "superheat",
+    "subcooling": "subcooling",
+    "discharge": "discharge temperature",
+    "power": "power",
+    "air_change": "air temperature change",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One quantity, read and derived: its weights over the quantities seen, values [K or -] and doubt."""
+
+    name: str
+    weights: Array
+    value: float
+    clean: float
+    doubt: float
+
+
+def lines_of(seen: Seen, reading: ReadingSet) -> list[Line]:
+    """The quantities seen, and approach and pressure drop against flow where they follow from them."""
+    count = len(seen.names)
+    found = [_line(seen, name, np.eye(count)[place], 0.0) for place, name in enumerate(seen.names)]
+    entering = reading.entering_water_k
+    base = "head" if reading.mode == "cooling" else "suction"
+    if entering is not None and base in seen.names and "water_change" in seen.names:
+        weights = np.zeros(count)
+        weights[seen.names.index(base)] = 1.0 if base == "head" else -1.0
+        weights[seen.names.index("water_change")] = -1.0
+        line = _line(seen, "approach", weights, -entering if base == "head" else entering)
+        found.insert(0, _at_this_flow(seen, line))
+    if "flow" in seen.names and "pressure_drop" in seen.names:
+        weights = np.zeros(count)
+        weights[seen.names.index("pressure_drop")] = 1.0
+        weights[seen.names.index("flow")] = -float(seen.signatures.unit.exchanger.drop_exponent)
+        found.append(_line(seen, "drop_against_flow", weights, 0.0))
+    return found
+
+
+def _line(seen: Seen, name: str, weights: Array, offset: float) -> Line:
+    residual = float(weights @ seen.residuals)
+    clean = float(weights @ seen.expected) + offset
+    doubt = float(np.sqrt(weights @ seen.covariance @ weights))
+    return Line(name, weights, clean + residual, clean, doubt)
+
+
+def _at_this_flow(seen: Seen, line: Line) -> Line:
+    """The clean value at the flow that was measured, where one was."""
+    if "flow" not in seen.names:
+        return line
+    curve = next(one for one in seen.signatures.curves if one.causes == ("water_flow_low",))
+    shifts = (curve.means - seen.signatures.clean)[:, list(seen.places)]
+    by_flow, moved = shifts[:, seen.names.index("flow")], shifts @ line.weights
+    good = np.isfinite(by_flow) & np.isfinite(moved)
+    if not good.any():
+        return line
+    order = np.argsort(by_flow[good])
+    flows, ways = np.append(by_flow[good][order], 0.0), np.append(moved[good][order], 0.0)
+    extra = float(np.interp(seen.residuals[seen.names.index("flow")], flows, ways))
+    return Line(line.name, line.weights, line.value, line.clean + extra, line.doubt)
+
+
+def as_words(line: Line) -> str:
+    """The line in the reading's own numbers."""
+    name, value, clean, doubt = line.name, line.value, line.clean, 2.0 * line.doubt
+    if name in ("flow", "pressure_drop", "drop_against_flow"):
+        of = {"flow": "design flow", "pressure_drop": "the design figure"}.get(name, "a clean coil's")
+        low, high = np.exp(clean - doubt), np.exp(clean + doubt)
+        return f"{WORDS[name]} {np.exp(value):.0%} of {of}, a sound unit would show {low:.0%} to {high:.0%}"
+    if name == "power":
+        sound = f"{np.exp(clean):.0f} W +- {doubt:.0%}"
+        return f"power {np.exp(value):.0f} W, the clean unit here would show {sound}"
+    if name in ("head", "suction", "discharge"):
+        return (
+            f"{WORDS[name]} {value - ZERO_C:.1f} degC, the clean unit here would show "
+            f"{clean - ZERO_C:.1f} +- {doubt:.1f} degC"
+        )
+    where = "at this flow and load" if name == "approach" else "here"
+    return f"{WORDS[name]} {value:.1f} K, the clean unit {where} would show {clean:.1f} +- {doubt:.1f} K"
+
+
+def reasons_of(
+    one: Weighed, lines: list[Line], facts: ExchangerFacts, reading: ReadingSet, findings: Findings
+) -> list[str]:
+    """The strongest reasons for and against one hypothesis."""
+    told: list[tuple[float, str]] = []
+    for line in lines:
+        away = line.value - line.clean
+        shift = float(line.weights @ one.shift) if line.name != "approach" else _approach_shift(line, one)
+        if one.causes == (NOTHING_WRONG,):
+            if abs(away) > STRAY * line.doubt:
+                told.append((abs(away) / line.doubt, "against: " + as_words(line)))
+            continue
+        gain = 0.5 * (away**2 - (away - shift) ** 2) / line.doubt**2
+        if gain > ENOUGH:
+            told.append((gain, "for: " + as_words(line)))
+        elif gain < -ENOUGH:
+            told.append(
+                (-gain, f"against: {as_words(line)}; this cause would move it by {_moved(line, shift)}")
+            )
+    told.sort(key=lambda pair: -pair[0])
+    words = _evidence(one, facts, reading, findings) + [text for _, text in told]
+    if one.causes == (NOTHING_WRONG,) and not told and lines:
+        words.append("for: every value read is what the clean unit would show")
+    return words[:MOST_REASONS]
+
+
+def _approach_shift(line: Line, one: Weighed) -> float:
+    """A cause's shift of the approach; low flow's own part is already in the clean value at this flow."""
+    return 0.0 if one.causes and one.causes[0] == "water_flow_low" else float(line.weights @ one.shift)
+
+
+def _moved(line: Line, shift: float) -> str:
+    if line.name in ("flow", "pressure_drop", "drop_against_flow", "power"):
+        return f"{np.expm1(shift):+.0%}"
+    return f"{shift:+.1f} K"
+
+
+def _evidence(one: Weighed, facts: ExchangerFacts, reading: ReadingSet, findings: Findings) -> list[str]:
+    told = []
+    done = known(reading, findings)
+    if "strainer_blocked" in one.causes and "open_strainer" in done:
+        state = done["open_strainer"].replace("_", " ")
+        told.append(("for" if state in ("dirty", "blocked") else "against") + f": the strainer was {state}")
+    if "exchanger_fouled" in one.causes and "back_flush" in done:
+        brought = done["back_flush"] == "flow_restored"
+        told.append(
+            "for: the back-flush restored flow, which points to mud"
+            if brought
+            else "the back-flush changed nothing"
+        )
+    usual = usual_range_k(facts)
+    if usual is not None and reading.entering_water_k is not None:
+        at = reading.entering_water_k - ZERO_C
+        low, high = (end - ZERO_C for end in usual)
+        words = f"entering water {at:.1f} degC, the loop's usual range is {low:.1f} to {high:.1f} degC"
+        for cause, beyond in (
+            ("loop_water_warm", reading.entering_water_k - usual[1]),
+            ("loop_water_cold", usual[0] - reading.entering_water_k),
+        ):
+            if cause in one.causes:
+                told.append(("for: " if beyond > 0 else "against: ") + words)
+    if "safety_control_fault" in one.causes and reading.fault_lockout not in (None, "none"):
+        told.append(
+            f"for: lockout on {str(reading.fault_lockout).replace('_', ' ')} that the readings do not explain"
+        )
+    return told
+
+
+def plain(causes: tuple[str, ...]) -> str:
+    """The causes in plain words."""
+    return " and ".join(CAUSES[name] for name in causes)
