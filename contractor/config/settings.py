@@ -232,8 +232,8 @@ REST_FRAMEWORK = {
     "DEFAULT_METADATA_CLASS": None,
     "ORDERING_PARAM": "ordering",
     "DEFAULT_FILTER_BACKENDS": [
-        "django_filters.rest_framework.DjangoFilterBackend",
-        "rest_framework.filters.OrderingFilter",
+        "contractor.http.filters.RoomFilters",
+        "contractor.http.filters.RoomOrdering",
     ],
     "DEFAULT_SCHEMA_CLASS": "contractor.http.openapi.RoomSchema",
     "COERCE_DECIMAL_TO_STRING": False,

@@ -65,7 +65,7 @@ class CursorPages(BasePagination):
         try:
             kept = json.loads(base64.urlsafe_b64decode(text.encode() + b"==="))
             names, backwards, position = kept["o"], kept["b"], [revived(value) for value in kept["p"]]
-        except (ValueError, KeyError, TypeError, binascii.Error):
+        except (ValueError, KeyError, TypeError, OverflowError, binascii.Error):
             names, backwards, position = None, False, []
         if names != [name for name, _ in columns]:
             raise self.not_a_cursor()
@@ -74,7 +74,7 @@ class CursorPages(BasePagination):
     def from_position(self, rows: Any, asked: list[tuple[str, bool]], position: list[Any]) -> Any:
         try:
             return rows.filter(beyond(rows.model, asked, position))
-        except (ValueError, TypeError, ValidationError):
+        except (ValueError, TypeError, OverflowError, ValidationError):
             raise self.not_a_cursor() from None
 
     def not_a_cursor(self) -> Problem:
@@ -196,7 +196,7 @@ def kept(value: Any) -> Any:
 
 def revived(value: Any) -> Any:
     if isinstance(value, dict):
-        return dt.datetime.fromisoformat(value["t"])
+        return dt.datetime.fromisoformat(value["t"]).astimezone(dt.UTC)
     if isinstance(value, list):
         raise ValueError("not a place in a list")
     return value

@@ -2,6 +2,7 @@
 
 from typing import Any, Protocol, cast
 
+from rest_framework.exceptions import MethodNotAllowed
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
@@ -32,7 +33,9 @@ class RoleRules(SignedIn):
     def has_permission(self, request: Request, view: Any) -> bool:
         if not super().has_permission(request, view):
             return False
-        action = getattr(view, "action", None) or ""
+        action = getattr(view, "action", None)
+        if action in (None, "metadata"):  # this address does not know the method
+            raise MethodNotAllowed(str(request.method))
         role = cast(HasRole, request.user).role
         if action in view.may and role in view.may[action]:
             return True

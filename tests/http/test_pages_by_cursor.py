@@ -120,6 +120,20 @@ def test_a_forged_cursor_is_refused(cast: Cast, place: list[Any]) -> None:
     assert as_person(cast.owner).get("/api/v1/people/", {"cursor": cursor}).status_code == 400
 
 
+@pytest.mark.parametrize("moment", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"])
+def test_a_forged_moment_that_no_calendar_holds_is_refused(cast: Cast, moment: str) -> None:
+    text = json.dumps({"o": ["created_at", "pk"], "b": False, "p": [{"t": moment}, 1]})
+    cursor = base64.urlsafe_b64encode(text.encode()).decode()
+    asked = {"cursor": cursor, "ordering": "created_at"}
+    assert as_person(cast.owner).get("/api/v1/tokens/", asked).status_code == 400
+
+
+def test_a_forged_number_without_end_is_refused(cast: Cast) -> None:
+    text = '{"o": ["pk"], "b": false, "p": [Infinity]}'
+    cursor = base64.urlsafe_b64encode(text.encode()).decode()
+    assert as_person(cast.owner).get("/api/v1/assessments/", {"cursor": cursor}).status_code == 400
+
+
 def test_a_cursor_of_another_order_is_refused(cast: Cast) -> None:
     from urllib.parse import parse_qs, urlsplit
 

@@ -88,8 +88,58 @@ def test_a_misspelt_filter_is_refused_with_the_known_ones(cast: Cast) -> None:
     assert {"role", "limit", "cursor", "ordering"} <= set(body["known"])
 
 
-def test_a_filter_value_that_is_none_of_the_choices(cast: Cast) -> None:
-    check(as_person(cast.owner).get("/api/v1/people/?role=plumber"), 400)
+@pytest.mark.parametrize(
+    ("asked", "right"),
+    [
+        ("people/?role=plumber", "owner, office, technician, client"),
+        ("people/?is_active=maybe", "true or false"),
+        ("people/?ordering=password", "email, name, created_at"),
+        ("people/?ordering=-name,shoe_size", "email, name, created_at"),
+        ("tokens/?person=me", "UUID"),
+        ("visits/?until=tomorrow", "2027-03-03T09:30:00Z"),
+        ("visits/?until=0001-01-01T00:00:00%2B14:00", "2027-03-03T09:30:00Z"),
+        ("visits/?until=9999-12-31T23:59:59-14:00", "2027-03-03T09:30:00Z"),
+        ("documents/?assessment=99999999999999999999999", "a number"),
+        ("instruments/?due_until=soon", "2027-03-03"),
+    ],
+)
+def test_a_filter_or_order_that_is_not_understood_is_refused_with_what_would_be_right(
+    cast: Cast, asked: str, right: str
+) -> None:
+    error = check(as_person(cast.owner).get(f"/api/v1/{asked}"), 400)["errors"][0]
+    assert error["parameter"] == asked.partition("?")[2].partition("=")[0]
+    assert right in error["detail"]
+
+
+@pytest.mark.parametrize("asked", ["people/?is_active=true&ordering=-name,email", "people/?is_active=&role="])
+def test_filters_and_orders_that_are_understood(cast: Cast, asked: str) -> None:
+    assert as_person(cast.owner).get(f"/api/v1/{asked}").status_code == 200
+
+
+@pytest.mark.parametrize("method", ["put", "delete", "options"])
+def test_a_method_that_a_list_does_not_know(cast: Cast, method: str) -> None:
+    answer = getattr(as_person(cast.office), method)("/api/v1/customers/")
+    check(answer, 405)
+    assert "POST" in answer["Allow"]
+
+
+@pytest.mark.parametrize(
+    ("sent", "pointer"),
+    [
+        (r'{"\ud800": 1, "name": "x"}', "#"),
+        (r'{"name": "\udfff"}', "#/name"),
+        (r'{"a": [0, {"b/c": "\ud83d"}]}', "#/a/1/b~1c"),
+    ],
+)
+def test_half_a_character_is_refused_where_it_stands(cast: Cast, sent: str, pointer: str) -> None:
+    answer = as_person(cast.owner).post("/api/v1/customers/", sent, content_type="application/json")
+    assert check(answer, 400)["errors"][0]["pointer"] == pointer
+
+
+def test_a_whole_character_of_two_halves_is_kept(cast: Cast) -> None:
+    sent = r'{"name": "\ud83d\udd27 Works"}'
+    answer = as_person(cast.office).post("/api/v1/customers/", sent, content_type="application/json")
+    assert answer.status_code == 201 and answer.data["name"] == "\U0001f527 Works"
 
 
 def test_a_session_without_its_csrf_token(cast: Cast) -> None:
