@@ -78,6 +78,14 @@ def list_site(access: ClientAccess, at: Site) -> ClientSite:
 def reading(on: Visit, of: Exchanger, by: Person, **given: Any) -> Reading:
     as_typed = {"entering_water": {"value": "85", "unit": "degF"}}
     return Reading.objects.create(
-        **{"visit": on, "exchanger": of, "taken_by": by, "taken_at": on.window_start, "mode": "cooling",
-           "as_typed": as_typed, "entering_water_k": 302.5944, **given}  # fmt: skip
+        **{
+            "visit": on,
+            "exchanger": of,
+            "taken_by": by,
+            "taken_at": on.window_start,
+            "mode": "cooling",
+            "as_typed": as_typed,
+            "entering_water_k": 302.5944,
+            **given,
+        }
     )

@@ -59,9 +59,10 @@ class ExchangerFacts:
     """One refrigerant-to-water exchanger as the register knows it.
 
     Only `unit`, `refrigerant` and `exchanger` are compulsory. Temperatures in K, pressures in Pa absolute,
-    `area_m2` is the wetted water-side area, `count` parallel tubes or plate channels, `antifreeze_fraction` 0 to 1
-    by volume for glycols and by mass for alcohols, `design_pressure_drop_pa` on water at 20 degC.
-    `rating_includes_fouling` tells whether rated data carry a fouling allowance (chillers usually, heat pumps not).
+    `area_m2` is the wetted water-side area, `count` parallel tubes or plate channels,
+    `antifreeze_fraction` 0 to 1 by volume for glycols and by mass for alcohols,
+    `design_pressure_drop_pa` on water at 20 degC. `rating_includes_fouling` tells whether rated data carry a
+    fouling allowance (chillers usually, heat pumps not).
     """
 
     unit: str
@@ -94,10 +95,10 @@ class ExchangerFacts:
 
 @dataclass(frozen=True, slots=True)
 class ReadingSet:
-    """One set of readings of one exchanger in one mode. Pressures Pa absolute, temperatures K; None: not read.
+    """One set of readings of one exchanger in one mode: Pa absolute, K; None where not read.
 
-    `line` is the row's place in its source (a file's line, header 1), only echoed. Water flow is volume at the
-    entering port (`water_flow_m3_per_s`) or mass (`water_flow_kg_per_s`), whichever the meter told.
+    `line` is the row's place in its source (a file's line, header 1), only echoed. Water flow is volume at
+    the entering port (`water_flow_m3_per_s`) or mass (`water_flow_kg_per_s`), whichever the meter told.
     `probe_moved` is True where one thermometer was moved from the entering to the leaving port.
     """
 
@@ -163,7 +164,7 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class UnitEvent:
-    """Something done to the unit; the kinds in EVENTS_THAT_VOID_REFERENCES void clean references taken before."""
+    """Something done to the unit; EVENTS_THAT_VOID_REFERENCES void the clean references taken before."""
 
     unit: str
     at: datetime
@@ -198,7 +199,7 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Warning:
-    """A code for programs and a sentence for people that names the reading, its value and what would be right."""
+    """A code for programs; for people a sentence that names the reading, its value, what would be right."""
 
     code: str
     text: str
@@ -206,7 +207,7 @@ class Warning:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """The fouling limit: `unit` is m2K/W where an area is known, K/W otherwise; `source` says in words where from."""
+    """The fouling limit: `unit` is m2K/W where an area is known, else K/W; `source` says where it is from."""
 
     value: float
     unit: str
@@ -234,8 +235,8 @@ class History:
 class Assessment:
     """The engine's answer for one reading set. None where withheld; the reason is then in `warnings`.
 
-    `more` holds further figures as plain JSON (superheat, subcooling, approach, saturation temperatures, the share
-    of each reading in the variance, flows by source, ...), every key carrying its unit.
+    `more` holds further figures as plain JSON (superheat, subcooling, approach, saturation temperatures, the
+    share of each reading in the variance, flows by source, ...), every key carrying its unit.
     """
 
     unit: str
