@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.auth.password_validation import validate_password
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -38,7 +39,10 @@ class PersonManager(BaseUserManager["Person"].from_queryset(PersonQuerySet)):  #
         return person
 
     def create_superuser(self, email: str, password: str | None = None, **fields: Any) -> Person:
+        """The first owner, by `manage.py createsuperuser`, which tells what is wrong with the password."""
         fields["role"] = Role.OWNER
+        if password is not None:
+            validate_password(password, self.model(email=email, **fields))
         return self.create_user(email, password, **fields)
 
     def get_by_natural_key(self, username: str | None) -> Person:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from django.test import Client
 from django.utils import timezone
 from rest_framework.test import APIClient
@@ -42,6 +42,16 @@ def test_the_first_owner_is_made_by_a_command(monkeypatch: pytest.MonkeyPatch) -
     )
     person = Person.objects.get()
     assert (person.email, person.role, person.check_password(NEW)) == ("first@example.org", "owner", True)
+
+
+@pytest.mark.parametrize(("password", "why"), [("short", "too short"), ("password1234", "too common")])
+def test_the_command_makes_no_owner_with_a_weak_password(
+    monkeypatch: pytest.MonkeyPatch, password: str, why: str
+) -> None:
+    monkeypatch.setenv("DJANGO_SUPERUSER_PASSWORD", password)
+    with pytest.raises(CommandError, match=why):
+        call_command("createsuperuser", email="first@example.org", name="First Owner", interactive=False)
+    assert not Person.objects.exists()
 
 
 def test_the_owner_makes_a_person_who_sets_their_own_first_password(cast: Cast) -> None:

@@ -79,6 +79,14 @@ def test_the_contractors_own_notes_are_blank_for_a_client(cast: Cast, address: s
     assert {each["notes"] for each in listed} == {""}
 
 
+def test_why_a_visit_was_called_off_is_the_offices_own_note(cast: Cast) -> None:
+    address = f"/api/v1/visits/{cast.visit.pk}/"
+    as_person(cast.office).post(f"{address}call-off/", {"reason": "pays late"}, headers={"If-Match": "*"})
+    office, client = (as_person(person).get(address).data for person in (cast.office, cast.client))
+    assert (office["called_off_because"], client["called_off_because"]) == ("pays late", "")
+    assert client["state"] == "called_off"
+
+
 def test_questions_to_the_technician_are_not_shown_to_a_client(cast: Cast) -> None:
     reading = make.reading(cast.visit, cast.exchanger, cast.assigned, entering_water_k=500.0)
     address = f"/api/v1/readings/{reading.pk}/"
