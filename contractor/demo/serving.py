@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Callable
 
 from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler, get_internal_wsgi_application
 
@@ -27,6 +28,20 @@ def bound(port: int) -> ThreadedWSGIServer:
     return server
 
 
-def serve(server: ThreadedWSGIServer) -> None:
+def serve_while(server: ThreadedWSGIServer, alive: Callable[[], bool]) -> None:
+    """Until it is stopped, or until `alive` says no."""
+
+    def look() -> None:
+        if not alive():
+            raise NotAlive
+
     server.set_app(get_internal_wsgi_application())  # type: ignore[no-untyped-call, unused-ignore]
-    server.serve_forever()
+    server.service_actions = look  # type: ignore[method-assign]
+    try:
+        server.serve_forever()
+    except NotAlive:
+        return
+
+
+class NotAlive(Exception):
+    pass

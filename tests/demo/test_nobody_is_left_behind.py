@@ -94,3 +94,19 @@ def test_no_worker_outlives_the_demo(
     os.kill(process.pid, number)
     assert wait_for(lambda: process.poll() is not None, 45)
     assert wait_for(lambda: not of_worker(var), 10), of_worker(var)
+
+
+@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")
+def test_a_worker_that_is_killed_while_serving_is_replaced(
+    serving: tuple[subprocess.Popen[bytes], Path, int],
+) -> None:
+    process, var, port = serving
+    assert wait_for(lambda: answers(port), 60), "the demo does not serve"
+    first = set(of_worker(var))
+    for pid in first:
+        os.kill(pid, signal.SIGKILL)
+    assert wait_for(lambda: set(of_worker(var)) - first, 60), "no other worker came"
+    assert wait_for(lambda: answers(port), 60), "it no longer serves"
+    process.send_signal(signal.SIGTERM)
+    process.wait(60)
+    assert wait_for(lambda: not of_worker(var), 20), f"left behind: {of_worker(var)}"

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import shutil
 import signal
 import time
@@ -25,6 +26,9 @@ GROWN = (
     "The demo keeps to the embedded setting, and DATABASE_URL or REDIS_URL is set: "
     "it would put invented customers beside real ones. Run it without them."
 )
+
+
+EXPECTED = (loading.NotTheDemo, serving.PortTaken, working.WorkerGone, embedded.WorkerDidNotStart)
 
 
 class Command(BaseCommand):
@@ -58,10 +62,10 @@ class Command(BaseCommand):
                 self.work(worker)
                 self.show(time.monotonic() - started)
                 if server:
-                    self.serve(server)
+                    self.serve(server, worker)
         except KeyboardInterrupt:
             self.tell("stopped")
-        except (loading.NotTheDemo, serving.PortTaken, working.WorkerGone) as exc:
+        except EXPECTED as exc:
             raise CommandError(str(exc)) from exc
 
     def tell(self, words: str) -> None:
@@ -105,10 +109,14 @@ class Command(BaseCommand):
         for email, person in sign_ins.kept().items():
             self.tell(f"  {person['role']:11} {email:32} {person['password']}")
 
-    def serve(self, server: Any) -> None:
+    def serve(self, server: Any, worker: embedded.EmbeddedWorker) -> None:
         port = server.server_address[1]
         self.tell(f"\nServing on http://{serving.ADDRESS}:{port}/ until Ctrl-C; the API is under /api/v1/.")
-        serving.serve(server)
+        with contextlib.ExitStack() as others:
+            while True:
+                serving.serve_while(server, worker.alive)
+                self.tell("the worker stopped; another is started, and what waits is taken up")
+                worker = others.enter_context(embedded.worker())
 
 
 def stop(number: int, frame: object) -> NoReturn:
