@@ -150,6 +150,10 @@ def log_static(
     return float(-0.5 * ((excess - share * rest) / doubt) ** 2)
 
 
+SETTLING_K = 0.25
+"""How far a machine at rest stands off its coldest place (one standard deviation, common practice)."""
+
+
 def static_excess(
     facts: ExchangerFacts, reading: ReadingSet, instruments: Mapping[str, InstrumentAccuracy]
 ) -> tuple[float, float, float]:
@@ -162,7 +166,8 @@ def static_excess(
     gauge, probe = instruments["static_pressure"], instruments["static_coldest"]
     by_gauge = standard_uncertainty(float(np.hypot(gauge.repeating, gauge.random))) * pressure
     kelvin = standard_uncertainty(float(np.hypot(probe.repeating, probe.random)))
-    doubt = float(np.hypot(by_gauge, slope * np.hypot(kelvin, 0.3 + fluid.model_uncertainty_k)))
+    by_model = standard_uncertainty(fluid.model_uncertainty_k)
+    doubt = float(np.hypot(by_gauge, slope * np.sqrt(kelvin**2 + SETTLING_K**2 + by_model**2)))
     return pressure - settled, doubt, float(fluid.bubble_pressure_pa(298.15))
 
 

@@ -14,7 +14,7 @@ from diagnostics.engine.causes.seen import Seen
 from diagnostics.engine.causes.weighing import Weighed, by_cause
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
 
-SURE, TELLING, ALIKE = 0.75, 0.02, 0.5
+SURE, TELLING, ALIKE = 0.75, 0.02, 0.3
 TELLS_APART: tuple[tuple[tuple[str, ...], str], ...] = (
     (("strainer_blocked", "water_flow_low"), "open_strainer"),
     (("strainer_blocked", "flow_control_fault"), "open_strainer"),
