@@ -185,3 +185,32 @@ def test_what_each_outcome_would_do_is_told():
     clean = next(one for one in check["outcomes"] if one["outcome"] == "clean")
     assert clean["then"][0]["cause"] == "exchanger_fouled"
     assert blocked["probability"] < clean["probability"]
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"entering_water_k": 420.0},
+        {"head_pressure_pa": 9e9},
+        {"suction_pressure_pa": -5.0},
+        {"water_flow_m3_per_s": 40.0, "water_flow_kg_per_s": None},
+        {"liquid_line_k": 2.0},
+    ],
+)
+def test_a_value_typed_wrong_is_answered_without_acid(typed):
+    found = rank(HEAT_PUMP, read_with("nothing_wrong", **typed))
+    assert found.why_not_chemical is not None
+    assert sum(one["probability"] for one in found.causes) == pytest.approx(1.0, abs=1e-4)
+
+
+def test_a_switch_that_trips_while_everything_read_is_sound_has_drifted():
+    found = rank(HEAT_PUMP, read_with("nothing_wrong", fault_lockout="high_head"))
+    assert leader(found) == "safety_control_fault"
+
+
+def test_air_over_the_coil_and_volume_flow_are_used_where_read():
+    read = read_with("nothing_wrong")
+    volume = replace(read, water_flow_kg_per_s=None, water_flow_m3_per_s=read.water_flow_kg_per_s / 996.2)
+    by_mass, by_volume = rank(HEAT_PUMP, read), rank(HEAT_PUMP, volume)
+    for cause in CAUSES:
+        assert by_volume.probability(cause) == pytest.approx(by_mass.probability(cause), abs=0.01)

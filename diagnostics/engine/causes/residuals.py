@@ -240,7 +240,8 @@ def _mass_flow(reading: ReadingSet) -> float | None:
         return reading.water_flow_kg_per_s
     if reading.water_flow_m3_per_s is None:
         return None
-    density = float(water("none").density_kg_per_m3(reading.entering_water_k or 293.15))
+    at = min(max(reading.entering_water_k or 293.15, 274.15), 353.15)
+    density = float(water("none").density_kg_per_m3(at))
     return reading.water_flow_m3_per_s * density
 
 

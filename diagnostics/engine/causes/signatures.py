@@ -29,6 +29,8 @@ FINE: Array = np.linspace(0.6, 3.4, 29)
 PAIR_SEVERITIES: tuple[float, ...] = (1.0, 2.0, 3.0)
 PAIR_FINE: Array = np.linspace(1.0, 3.0, 9)
 ROUND_K = 1.0
+COLDEST_K, WARMEST_K = 268.15, 323.15
+"""Beyond these no machine is solved: what was typed is compared by the doubts' slopes and stands out."""
 
 UNIT_DOUBTS: dict[str, float] = {
     "capacity": 0.06,
@@ -87,7 +89,8 @@ def point_of(reading: ReadingSet) -> Point:
     usual, drop = (299.82, 7.5) if cooling else (293.15, 5.0)
     air = reading.entering_air_k or usual
     wet = min(reading.entering_air_wet_bulb_k or air - drop, air - 0.5)
-    entering = reading.entering_water_k or (303.15 if cooling else 288.15)
+    entering = min(max(reading.entering_water_k or (303.15 if cooling else 288.15), COLDEST_K), WARMEST_K)
+    air, wet = (min(max(value, COLDEST_K), WARMEST_K) for value in (air, wet))
     return Point(reading.mode, reading.stage, _rounded(entering), _rounded(air), _rounded(wet))
 
 
@@ -129,7 +132,7 @@ def _without_place(facts: ExchangerFacts) -> ExchangerFacts:
 
 @lru_cache(maxsize=512)
 def _signatures(facts: ExchangerFacts, point: Point, curves: bool) -> Signatures:
-    unit = rated_unit(facts)
+    unit = _with_cutouts(rated_unit(facts), facts)
     cases = [(unit, _conditions(unit, point), NO_FAULTS)]
     cases += [_doubted(unit, point, name) for name in UNIT_DOUBTS if name != "drop"]
     cases += [_visited(unit, point, name) for name in VISIT_DOUBTS]
@@ -157,6 +160,18 @@ def _signatures(facts: ExchangerFacts, point: Point, curves: bool) -> Signatures
         np.nan_to_num(moved[count:]).T,
         tuple(found),
     )
+
+
+def _with_cutouts(unit: VirtualUnit, facts: ExchangerFacts) -> VirtualUnit:
+    """The unit with the cut-outs on record in place of usual ones."""
+    old = unit.cutouts
+    known = replace(
+        old,
+        high_head_pa=facts.high_head_cutout_pa or old.high_head_pa,
+        low_suction_pa=facts.low_suction_cutout_pa or old.low_suction_pa,
+        freeze_k=facts.freeze_cutout_k or old.freeze_k,
+    )
+    return replace(unit, cutouts=known)
 
 
 STEP = 0.05
