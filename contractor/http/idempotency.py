@@ -2,7 +2,8 @@
 
 The key's row is written first, in the transaction of the write itself, so both are kept or neither. A second
 request with the key waits for the first or is told that it still runs; afterwards it gets the stored answer.
-Answers are kept for 30 days (longer than a phone stays without signal); 401, 403, 429 and 5xx are not kept.
+Answers are kept for 30 days (longer than a phone stays without signal). Refusals wrote nothing and are not
+kept: a reading that came before the visit it belongs to is taken when it comes again under its key.
 """
 
 from __future__ import annotations
@@ -24,7 +25,6 @@ from contractor.http.problems import Problem
 HEADER = "Idempotency-Key"
 KEPT_FOR = timedelta(days=30)
 KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Cache-Control")
-NOT_KEPT = frozenset({401, 403, 429})
 
 
 def key_of(request: Request) -> str:
@@ -88,7 +88,7 @@ def once(
                 response = carry_out()
         except Exception as exc:
             response = on_error(exc)
-        if response.status_code in NOT_KEPT or response.status_code >= 500:
+        if response.status_code >= 400:
             transaction.set_rollback(True)
         else:
             keep(row, response)
@@ -116,9 +116,8 @@ def first_answer(request: Request, key: str, print_now: str) -> Response | None:
     if row.status is None:
         raise Problem("still-running", headers={"Retry-After": "1"})
     headers = dict(row.headers)
-    content_type = headers.pop("Content-Type", None)  # problem details have their own
     data = json.loads(row.body) if row.body else None
-    response = Response(data, status=row.status, headers=headers, content_type=content_type)
+    response = Response(data, status=row.status, headers=headers)
     response["Idempotent-Replay"] = "true"
     return response
 
@@ -128,8 +127,6 @@ def keep(row: KeptAnswer, response: Response) -> None:
 
     row.status = response.status_code
     row.headers = {name: response[name] for name in KEPT_HEADERS if response.has_header(name)}
-    if response.content_type:
-        row.headers["Content-Type"] = response.content_type
     row.body = json.dumps(response.data, cls=encoders.JSONEncoder) if response.data is not None else ""
     row.save(update_fields=["status", "headers", "body"])
 

@@ -64,12 +64,13 @@ def test_two_people_may_have_the_same_key(cast: Cast) -> None:
     assert KeptAnswer.objects.count() == 1
 
 
-def test_a_refusal_of_the_content_is_kept_and_given_again(cast: Cast) -> None:
+def test_a_refusal_is_not_kept_so_that_the_same_key_may_bring_what_was_mended(cast: Cast) -> None:
     first = send(cast, {**CONTENT, "email": "none"})
     again = send(cast, {**CONTENT, "email": "none"})
     assert (first.status_code, again.status_code) == (400, 400)
     assert again.content == first.content
     assert again["Content-Type"] == "application/problem+json"
+    assert send(cast).status_code == 201
 
 
 def test_403_is_not_kept_so_that_it_can_be_mended(cast: Cast) -> None:

@@ -107,3 +107,17 @@ def test_guessing_tags_is_slowed_down(cast: Cast) -> None:
     assert 0 < int(answers[-1]["Retry-After"]) <= 900
     assert as_person(cast.other).get("/api/v1/tags/HR-A-001/").status_code == 429
     assert as_person(cast.assigned).get("/api/v1/tags/HR-A-001/").status_code == 200
+
+
+def test_a_reading_that_came_before_its_urgent_visit_is_taken_when_it_comes_again(cast: Cast) -> None:
+    visit, reading = str(uuid.uuid4()), str(uuid.uuid4())
+    sent = {
+        "id": reading, "visit": visit, "exchanger": str(cast.exchanger.pk), "mode": "cooling",
+        "taken_at": timezone.now().isoformat(), "purpose": "routine",
+        "as_typed": {"amps": {"value": "3", "unit": "A"}},
+    }  # fmt: skip
+    key = {"Idempotency-Key": str(uuid.uuid4())}
+    assert as_person(cast.other).post("/api/v1/readings/", sent, headers=key).status_code == 400
+    assert open_urgent(cast.other, "HR-A-001", id=visit).status_code == 201
+    again = as_person(cast.other).post("/api/v1/readings/", sent, headers=key)
+    assert (again.status_code, again.data["id"]) == (201, reading)
