@@ -18,7 +18,7 @@ def test_the_right_one_of_the_three_answers_is_given(answered):
 
 
 def test_gauges_are_asked_for_on_a_few_units_only():
-    found = survey(draw_site(5, "three in ten"))
+    found = survey(draw_site(5, "three in ten")[0])
     assert 1 <= len(found.units_worth_gauges) <= 4
     assert sum(found.probabilities.values()) == pytest.approx(1.0)
 
@@ -29,6 +29,6 @@ def test_a_loop_without_rows_is_refused():
 
 
 def test_a_warm_loop_is_named_with_what_to_look_at():
-    found = survey(draw_site(8, "warm loop"))
+    found = survey(draw_site(8, "warm loop")[0])
     assert (found.answer, found.cause) == ("the_loop", "entering_water")
     assert "before any unit" in found.words

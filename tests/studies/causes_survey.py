@@ -5,7 +5,7 @@
 A site is eight to sixteen heat pumps of one model in cooling on one loop, each off its record as machines
 are and with its own gauge errors: a loop too warm, a weak pump (25 to 45 % of flow short), one unit in ten
 fouled, three in ten, eight in ten. Fouling is drawn between plain and heavy. Rows have two water
-temperatures, pressure drop, lockout and amps.
+temperatures, pressure drop, lockout and amps. "found" is the share of fouled units told to be worth gauges.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diagnostics.engine.causes import SurveyRow, survey
+from diagnostics.engine.causes.loop import MOST_UNITS
 from diagnostics.engine.causes.signatures import fault_values
 from diagnostics.engine.forward import draw_repeating_errors, with_instrument_noise
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
@@ -39,19 +40,19 @@ FOULED_SHARE = {"one in ten": 0.1, "three in ten": 0.3, "eight in ten": 0.8}
 
 @dataclass(frozen=True)
 class Answered:
-    """One site: what was true, what was said."""
+    """One site: what was true, what was said; share of its fouled units, four at most, told worth gauges."""
 
     kind: str
     answer: str
-    probability: float
+    found: float
 
     @property
     def right(self) -> bool:
         return self.answer == KINDS[self.kind]
 
 
-def draw_site(seed: int, kind: str, amps: bool = True) -> list[SurveyRow]:
-    """The short rows of one site's running units."""
+def draw_site(seed: int, kind: str, amps: bool = True) -> tuple[list[SurveyRow], set[str]]:
+    """The short rows of one site's running units, and which of them are fouled."""
     rng = np.random.default_rng(seed)
     count = int(rng.integers(8, 17))
     facts = ExchangerFacts(
@@ -78,7 +79,7 @@ def draw_site(seed: int, kind: str, amps: bool = True) -> list[SurveyRow]:
         if state.converged and not state.beyond:
             true = readings(state, unit=f"U-{number}", taken_at=FIRST_VISIT)
             rows.append(SurveyRow(replace(facts, unit=f"U-{number}"), _short(rng, true, amps)))
-    return rows
+    return rows, {f"U-{number}" for number in fouled}
 
 
 def _fouled(rng: np.random.Generator, count: int, kind: str) -> set[int]:
@@ -113,8 +114,10 @@ def _short(rng: np.random.Generator, true: ReadingSet, amps: bool) -> ReadingSet
 def answer_site(job: tuple[int, str, bool]) -> Answered:
     """Draw one site and read its rows together."""
     seed, kind, amps = job
-    found = survey(draw_site(seed, kind, amps))
-    return Answered(kind, found.answer, found.probabilities[found.answer])
+    rows, fouled = draw_site(seed, kind, amps)
+    found = survey(rows)
+    known = len(fouled & set(found.units_worth_gauges)) / min(len(fouled), MOST_UNITS) if fouled else np.nan
+    return Answered(kind, found.answer, float(known))
 
 
 def run(seed: int, sites: int, amps: bool = True, processes: int = 1) -> list[Answered]:
@@ -129,13 +132,15 @@ def run(seed: int, sites: int, amps: bool = True, processes: int = 1) -> list[An
 
 def report(answered: Sequence[Answered]) -> str:
     """The table as text."""
-    lines = [f"{'':<14}{'sites':>6}{'right':>8}"]
+    lines = [f"{'':<14}{'sites':>6}{'right':>8}{'found':>8}"]
     for kind in KINDS:
         part = [one for one in answered if one.kind == kind]
         if part:
             others = Counter(one.answer for one in part if not one.right).most_common()
             right = np.mean([one.right for one in part])
-            lines.append(f"{kind:<14}{len(part):6d}{right:8.3f}  {', '.join(f'{n} {c}' for n, c in others)}")
+            found = np.mean([one.found for one in part])
+            told = ", ".join(f"{name} {count}" for name, count in others)
+            lines.append(f"{kind:<14}{len(part):6d}{right:8.3f}{found:8.3f}  {told}")
     lines.append(f"{'all':<14}{len(answered):6d}{np.mean([one.right for one in answered]):8.3f}")
     return "\n".join(lines)
 

@@ -16,7 +16,8 @@ from diagnostics.engine.causes.weighing import hypothesis_rows, row_log_likeliho
 from diagnostics.engine.records import ExchangerFacts, History, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table
 
-LOOP, UNITS, ALL, NOTHING = "the_loop", "these_units", "nearly_all_fouled", "nothing_shared"
+LOOP, UNITS, ALL, NOTHING = "the_loop", "these_units", "nearly_all_fouled", "no_unit_stands_out"
+ANSWERS: tuple[str, ...] = (LOOP, UNITS, ALL)
 STATES: tuple[str, ...] = (NOTHING_WRONG, FOULED, "water_flow_low", "other")
 _PLACES: Mapping[str, tuple[str, ...]] = {
     NOTHING_WRONG: (NOTHING_WRONG,),
@@ -84,7 +85,8 @@ def survey(rows: Sequence[SurveyRow]) -> Survey:
     Returns
     -------
     Survey
-        the_loop, these_units, nearly_all_fouled or nothing_shared, with probabilities.
+        the_loop, these_units or nearly_all_fouled. That no unit stands out is told by its probability; it
+        leads to single units too, since nothing is shared.
 
     References
     ----------
@@ -172,20 +174,23 @@ def _answer(rows: Sequence[SurveyRow], chances: Mapping[str, float], given: Mapp
         + chances[ALL] * given[ALL]
         + chances["weak_flow"] * given[LOOP]
     )
-    answer = max(told, key=lambda name: told[name])
+    by_answer = {LOOP: told[LOOP], UNITS: told[UNITS] + told[NOTHING], ALL: told[ALL]}
+    answer = max(ANSWERS, key=lambda name: by_answer[name])
     cause = None
     if answer == LOOP:
         cause = "weak_flow" if chances["weak_flow"] > chances["entering_water"] else "entering_water"
     fouled = {row.facts.unit: float(one) for row, one in zip(rows, states[:, 1], strict=True)}
     trouble = {row.facts.unit: float(1.0 - one) for row, one in zip(rows, states[:, 0], strict=True)}
     ranked = sorted(trouble, key=lambda unit: -trouble[unit])
-    worth = tuple(unit for unit in ranked if trouble[unit] > WORTH_GAUGES)[:MOST_UNITS]
+    worth = tuple(unit for unit in ranked if trouble[unit] > WORTH_GAUGES)[:MOST_UNITS] or tuple(ranked[:2])
     if answer == LOOP:
         worth = worth[:1]
-    return Survey(answer, told, cause, worth, fouled, _words(answer, cause, told[answer], worth))
+    standing_out = answer != UNITS or told[UNITS] >= told[NOTHING]
+    words = _words(answer, cause, by_answer[answer], worth, standing_out)
+    return Survey(answer, told, cause, worth, fouled, words)
 
 
-def _words(answer: str, cause: str | None, chance: float, worth: Sequence[str]) -> str:
+def _words(answer: str, cause: str | None, chance: float, worth: Sequence[str], standing_out: bool) -> str:
     units = ", ".join(worth) or "no unit"
     if answer == LOOP:
         what = "its water is out of its usual range" if cause == "entering_water" else "it lacks flow"
@@ -199,6 +204,6 @@ def _words(answer: str, cause: str | None, chance: float, worth: Sequence[str]) 
         return (
             f"Nearly all units are fouled by the same water ({chance:.0%}): confirm with gauges on {units}."
         )
-    if answer == UNITS:
-        return f"These units ({chance:.0%}): gauges are worth their while on {units}."
-    return f"Nothing that the units share ({chance:.0%}): gauges on {units} if anything."
+    if standing_out:
+        return f"These units, nothing that all share ({chance:.0%}): gauges are worth their while on {units}."
+    return f"Nothing that all share ({chance:.0%}) and no unit stands out: gauges, if anywhere, on {units}."
