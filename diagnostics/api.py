@@ -17,6 +17,7 @@ from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
 from contractor.http.serializers import RoomModelSerializer, RoomSerializer
 from contractor.http.viewsets import ReadOnlyRoomViewSet, RoomViewSet
+from contractor.register.api.base import SeenField
 from contractor.visits.models import Reading
 from contractor.workqueue.api import WorkItemSerializer, accepted
 from diagnostics import services
@@ -155,16 +156,7 @@ class WholeAssessmentSerializer(AssessmentSerializer):
 
 
 class AssessmentRequestSerializer(RoomSerializer):
-    reading = serializers.PrimaryKeyRelatedField(
-        queryset=Reading.objects.none(), help_text="id of the reading to assess"
-    )
-
-    def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
-        fields = super().get_fields()
-        request = self.context.get("request")
-        if request is not None and request.user.is_authenticated:
-            fields["reading"].queryset = Reading.objects.seen_by(request.user)  # type: ignore[attr-defined]
-        return fields
+    reading = SeenField(queryset=Reading.objects.all(), help_text="id of the reading to assess")
 
 
 class AssessmentFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 import django_filters
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
@@ -23,6 +24,7 @@ from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
 from contractor.http.serializers import KnownChoiceField, RoomModelSerializer, RoomSerializer
 from contractor.http.viewsets import ReadOnlyRoomViewSet, RoomViewSet
+from contractor.register.api.base import SeenField
 from contractor.register.models import Exchanger
 from contractor.workqueue.api import WorkItemSerializer, accepted
 from diagnostics.models import Assessment
@@ -87,25 +89,22 @@ class DocumentSerializer(RoomModelSerializer):
         return f"/api/v1/documents/{row.pk}/file/"
 
 
+class StandingAssessmentField(SeenField):
+    def get_queryset(self) -> QuerySet[Any]:
+        return super().get_queryset().current()  # type: ignore[attr-defined, no-any-return]
+
+
 class DocumentRequestSerializer(RoomSerializer):
     """One of the two says what the report is about."""
 
     kind = KnownChoiceField(choices=KINDS, default="visit_report", help_text="the kind of document")
-    exchanger = serializers.PrimaryKeyRelatedField(
-        queryset=Exchanger.objects.none(), required=False, help_text="report its latest assessment"
+    exchanger = SeenField(
+        queryset=Exchanger.objects.all(), required=False, help_text="report its latest assessment"
     )
-    assessment = serializers.PrimaryKeyRelatedField(
-        queryset=Assessment.objects.none(), required=False, help_text="report this assessment"
+    assessment = StandingAssessmentField(
+        queryset=Assessment.objects.all(), required=False, help_text="report this assessment"
     )
     paper = KnownChoiceField(choices=PAPERS, default="a4", help_text="a4 or letter")
-
-    def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
-        fields = super().get_fields()
-        request = self.context.get("request")
-        if request is not None and request.user.is_authenticated:
-            fields["exchanger"].queryset = Exchanger.objects.seen_by(request.user)  # type: ignore[attr-defined]
-            fields["assessment"].queryset = Assessment.objects.seen_by(request.user).current()  # type: ignore[attr-defined]
-        return fields
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if ("exchanger" in attrs) == ("assessment" in attrs):

@@ -159,6 +159,12 @@ def test_who_may_not_ask_for_an_assessment(cast: Cast, assessed: Assessment, who
     assert not WorkItem.objects.exists()
 
 
+def test_a_reading_one_may_not_see_is_refused_in_our_words(cast: Cast, assessed: Assessment) -> None:
+    answer = as_person(cast.other).post(LIST, {"reading": str(assessed.reading_id)})
+    error = answer.data["errors"][0]
+    assert error["pointer"] == "#/reading" and "expected the id of one that is" in error["detail"]
+
+
 def test_a_corrected_reading_is_not_assessed_anew(cast: Cast, assessed: Assessment) -> None:
     Reading.objects.filter(pk=assessed.reading_id).update(superseded_at=timezone.now())
     answer = as_person(cast.office).post(LIST, {"reading": str(assessed.reading_id)})
