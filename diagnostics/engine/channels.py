@@ -23,7 +23,8 @@ from diagnostics.engine.records import ExchangerFacts, ReadingSet
 
 TAP_K = 0.2
 """Standard uncertainty of the line loss between exchanger and gauge, told in saturation temperature."""
-BELOW_ENTERING_K = 1.0
+BELOW_ENTERING_K = 1.5
+"""What a clamp and a water thermometer at their limits may tell against each other."""
 LEAST_END_K = 0.0
 """A line read beyond the water it meets, by no more than noise, is taken at the water's temperature."""
 

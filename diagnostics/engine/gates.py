@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from diagnostics.engine.air import AirState, air_state
 from diagnostics.engine.bench import Bench
+from diagnostics.engine.channels import BELOW_ENTERING_K
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.records import ReadingSet, Warning
 
@@ -16,8 +17,6 @@ DRIFT_K, DRIFT_SHARE = 0.3, 0.02
 CELSIUS = 273.15
 FLOODBACK_K = -3.0
 PASSES_SATURATION_K = 2.0
-BOTH_THERMOMETERS_K = 1.5
-"""What a clamp and a water thermometer at their limits may tell against each other."""
 LEAST_SUBCOOLING_K = -2.0
 
 
@@ -313,7 +312,7 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     elif subcooling < 0:
         gate.note("subcooling_negative", f"subcooling is {subcooling:.1f} K: the charge may be low")
     entering = reading.entering_water_k
-    if reading.mode == "cooling" and entering is not None and liquid < entering - BOTH_THERMOMETERS_K:
+    if reading.mode == "cooling" and entering is not None and liquid < entering - BELOW_ENTERING_K:
         gate.note(
             "liquid_line_below_entering_water",
             f"liquid_line {celsius(liquid)} is below entering_water {celsius(entering)}: it was cooled "
