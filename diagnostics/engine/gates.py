@@ -17,6 +17,8 @@ DRIFT_K, DRIFT_SHARE = 0.3, 0.02
 CELSIUS = 273.15
 FLOODBACK_K = -3.0
 PASSES_SATURATION_K = 2.0
+LIQUID_WATER_K = (243.0, 373.0)
+"""Outside it a water temperature is a typing error, whatever the antifreeze."""
 LEAST_SUBCOOLING_K = -2.0
 
 
@@ -84,6 +86,8 @@ def check_drift(gate: Gate, reading: ReadingSet, seconds: Iterable[ReadingSet]) 
             if now is None or before is None or abs(now - before) <= allowed:
                 continue
             water = column.endswith("water")
+            if water and not _liquid(before):
+                continue  # a typing error of its own set, no drift
             told = [celsius(one) if water else f"{one / 1000:.0f} kPa" for one in (before, now)]
             gate.stop(
                 "not_steady",
@@ -91,6 +95,7 @@ def check_drift(gate: Gate, reading: ReadingSet, seconds: Iterable[ReadingSet]) 
                 "within 0.3 K of water and 2 % of pressure; wait until it stands, or take the mean of three",
                 "minutes_running",
             )
+            return
 
 
 def _drifting(
@@ -136,7 +141,14 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     for column, value in (("entering_water", entering), ("leaving_water", leaving)):
         if value is None:
             gate.stop(f"{column}_missing", f"{column} was not read: without it no heat can be told", column)
-    if entering is None or leaving is None:
+        elif not _liquid(value):
+            gate.stop(
+                f"{column}_out_of_range",
+                f"{column} {celsius(value)} is no temperature of water in a loop; right would be -30 to 100 "
+                "degC: check the typing and the unit",
+                column,
+            )
+    if entering is None or leaving is None or not _liquid(entering) or not _liquid(leaving):
         return
     cooling = reading.mode == "cooling"
     if (leaving - entering) * (1 if cooling else -1) <= 0:
@@ -150,13 +162,19 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         )
     freezing = bench.liquid.freezing_point_k
     if min(entering, leaving) <= freezing:
+        colder = "entering_water" if entering <= leaving else "leaving_water"
+        plain = bench.facts.antifreeze == "none" or not bench.facts.antifreeze_fraction
         gate.stop(
             "water_would_freeze",
             f"water of {celsius(min(entering, leaving))} would be frozen: with "
             f"{_fluid_words(bench)} it freezes at {celsius(freezing)}; check the antifreeze strength and "
             "the reading",
-            "antifreeze",
+            colder if plain else "antifreeze",
         )
+
+
+def _liquid(water_k: float) -> bool:
+    return LIQUID_WATER_K[0] < water_k < LIQUID_WATER_K[1]
 
 
 def _fluid_words(bench: Bench) -> str:

@@ -105,7 +105,7 @@ def _when_fouled(now: Situation, low_flow: bool) -> str:
         "Plan a chemical descale: the surface is fouled, the strainer is clean and back-flushing did not "
         "help; "
         + ("first let the static test rule out air in the refrigerant, and " if air_open else "")
-        + "the cleaner's label and safety data sheet come first."
+        + "the cleaner's label and safety data sheet come first, local codes and licensed practice govern."
     )
 
 

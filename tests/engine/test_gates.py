@@ -60,6 +60,19 @@ def test_contradictions_withhold_the_number_and_say_what_would_be_right(row, cod
     assert answer.do_next
 
 
+def test_an_impossible_water_temperature_is_named_and_nothing_else_is_blamed():
+    answer = judge(cooling(entering_water_k=-226.85))
+    assert codes(answer) == {"entering_water_out_of_range"}
+    assert "entering water" in answer.do_next
+
+
+def test_a_mistyped_set_minutes_before_does_not_make_a_good_one_unsteady():
+    now = cooling()
+    mistyped = replace(now, taken_at=now.taken_at - timedelta(minutes=4), entering_water_k=-226.85)
+    past = history(*TWO_CLEAN.readings, mistyped)
+    assert "not_steady" not in codes(judge(now, past))
+
+
 def test_a_trip_before_steady_is_evidence_and_names_another_way():
     answer = judge(cooling(minutes_running=3.0, fault_lockout="high_head"))
     text = next(warning.text for warning in answer.warnings if warning.code == "not_steady")
