@@ -42,6 +42,11 @@ def wait_for(condition: object, within_s: float) -> bool:
     return False
 
 
+def heed_ctrl_c() -> None:
+    """As in a terminal: a shell that started us in the background has it ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture(scope="module")
 def loaded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """A folder in which one unit's scenario is loaded and worked through, and the scenario."""
@@ -64,6 +69,7 @@ def serving(loaded: tuple[Path, Path], tmp_path: Path) -> Iterator[tuple[subproc
         stdin=subprocess.DEVNULL,
         stdout=log,
         stderr=log,
+        preexec_fn=heed_ctrl_c,
     )
     try:
         yield process, var, port
