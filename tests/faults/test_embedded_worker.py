@@ -44,7 +44,8 @@ def test_nobody_is_left_when_the_block_fails(start_worker: StartWorker) -> None:
 
 
 PROGRAM = """
-import os, django, time
+import os, django, signal, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # whatever shell started the tests
 django.setup()
 from contractor.workqueue import embedded
 from contractor.workqueue.services import queue
