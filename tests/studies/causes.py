@@ -152,8 +152,9 @@ def report(outcomes: Sequence[Outcome]) -> str:
     lines = [f"{'':<30}{'cases':>6}{'first':>8}{'in two':>8}{'group':>8}{'ECE':>8}"]
     for visit in VISITS:
         mine = [one for one in outcomes if one.visit == visit]
+        faulty = [one for one in mine if one.cause != "nothing_wrong"]
         parts = [("plain and heavy", marked(mine))]
-        parts += [(level.replace("_", " "), [o for o in mine if o.level == level]) for level in LEVELS]
+        parts += [(level.replace("_", " "), [o for o in faulty if o.level == level]) for level in LEVELS]
         parts += [("nothing wrong", [o for o in mine if o.cause == "nothing_wrong"]), ("all", mine)]
         for name, part in parts:
             if part:
