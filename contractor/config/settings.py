@@ -91,7 +91,9 @@ INSTALLED_APPS = [
     "contractor.register",
     "contractor.visits",
     "diagnostics",
+    "contractor.descales",
     "reporting",
+    "contractor.web",
     "contractor.demo",
 ]
 

@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class DescalesConfig(AppConfig):
+    name = "contractor.descales"
+    label = "descales"
+    default_auto_field = "django.db.models.BigAutoField"
