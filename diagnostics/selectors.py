@@ -16,8 +16,9 @@ from diagnostics.engine.uncertainty import READINGS_WITH_INSTRUMENTS
 WITH_EXCHANGER = ("exchanger__unit__site", "exchanger__unit__operating_table", "gauge_set")
 MEASURED = (
     "entering_water_k", "leaving_water_k", "water_flow_m3_per_s", "water_flow_kg_per_s",
-    "water_pressure_drop_pa", "head_pressure_pa", "suction_pressure_pa", "liquid_line_k", "suction_line_k",
-    "discharge_line_k", "compressor_power_w", "amps_a", "volts_v", "phases", "power_factor", "entering_air_k",
+    "water_pressure_drop_pa", "balancing_valve_pressure_drop_pa", "head_pressure_pa", "suction_pressure_pa",
+    "liquid_line_k", "suction_line_k", "discharge_line_k", "compressor_power_w",
+    "amps_a", "volts_v", "phases", "power_factor", "entering_air_k",
     "entering_air_wet_bulb_k", "leaving_air_k", "static_pressure_pa", "static_coldest_k", "minutes_running",
     "probe_moved",
 )  # fmt: skip
@@ -85,6 +86,9 @@ def facts_of(exchanger: Exchanger) -> records.ExchangerFacts:
         low_suction_cutout_pa=_absolute(unit.low_suction_cutout_pa_gauge, here_pa),
         freeze_cutout_k=unit.freeze_cutout_k,
         rating_includes_fouling=rating,
+        balancing_valve_kv_m3_per_h=exchanger.balancing_valve_kv_m3_per_h,
+        hot_gas_reheat=unit.hot_gas_reheat,
+        desuperheater_coil=unit.desuperheater_coil,
     )
 
 

@@ -131,7 +131,7 @@ def reading_lines(reading: Reading) -> tuple[ReadingLine, ...]:
 
 def _not_read(reading: Reading) -> tuple[str, ...]:
     read = {line.column for line in reading_lines(reading)}
-    if read & {"water_flow", "water_pressure_drop"}:
+    if read & {"water_flow", "water_pressure_drop", "balancing_valve_pressure_drop"}:
         read |= {"water_flow", "water_pressure_drop"}
     return tuple(name for name in WORTH_NAMING if name not in read)
 

@@ -23,6 +23,7 @@ EXCHANGER = (
     Quantity("length", "length_m", "length"),
     Quantity("design_flow", "design_flow_m3_per_s", "water_flow"),
     Quantity("design_pressure_drop", "design_pressure_drop_pa", "pressure_difference"),
+    Quantity("balancing_valve_kv", "balancing_valve_kv_m3_per_h", "flow_coefficient"),
     Quantity("water_content", "water_content_m3", "volume"),
     Quantity("water_rating", "water_rating_pa_gauge", "refrigerant_pressure", gauge=True),
     Quantity("fouling_limit", "fouling_limit_m2k_per_w", "fouling_resistance"),

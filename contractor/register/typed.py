@@ -62,6 +62,7 @@ SI_AS_TYPED = {
     "refrigerant_pressure": "Pa_abs",
     "pressure_difference": "Pa",
     "water_flow": "m**3/s",
+    "flow_coefficient": "Kv",
     "area": "m**2",
     "length": "m",
     "volume": "m**3",

@@ -116,6 +116,7 @@ class Reading(Tracked):
     water_flow_m3_per_s = si()
     water_flow_kg_per_s = si()
     water_pressure_drop_pa = si()
+    balancing_valve_pressure_drop_pa = si()
     head_pressure_pa = si()
     suction_pressure_pa = si()
     liquid_line_k = si()

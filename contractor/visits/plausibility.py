@@ -37,6 +37,7 @@ USUAL: dict[str, tuple[float, float]] = {
     "water_flow_m3_per_s": (1e-6, 0.5),
     "water_flow_kg_per_s": (1e-3, 500.0),
     "water_pressure_drop_pa": (0.0, 300e3),
+    "balancing_valve_pressure_drop_pa": (0.0, 300e3),
     "head_pressure_pa": (50e3, 5.5e6),
     "suction_pressure_pa": (20e3, 3.0e6),
     "liquid_line_k": (253.0, 348.0),

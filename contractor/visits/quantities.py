@@ -7,6 +7,7 @@ READING = (
     Quantity("leaving_water", "leaving_water_k", "temperature"),
     Quantity("water_flow", "water_flow_m3_per_s", "water_flow", mass_column="water_flow_kg_per_s"),
     Quantity("water_pressure_drop", "water_pressure_drop_pa", "pressure_difference"),
+    Quantity("balancing_valve_pressure_drop", "balancing_valve_pressure_drop_pa", "pressure_difference"),
     Quantity("head_pressure", "head_pressure_pa", "refrigerant_pressure"),
     Quantity("suction_pressure", "suction_pressure_pa", "refrigerant_pressure"),
     Quantity("liquid_line", "liquid_line_k", "temperature"),

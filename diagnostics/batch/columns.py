@@ -22,6 +22,7 @@ UNIT_WHERE_NONE_IS_WRITTEN = {
     "duration": "minute",
     "current": "A",
     "voltage": "V",
+    "flow_coefficient": "Kv",
 }
 """Kinds whose columns may stand without a unit: those that have none, and those whose name says it."""
 
@@ -102,6 +103,9 @@ UNITS = Layout(
         Column("low_suction_cutout", "low_suction_cutout_pa", "refrigerant_pressure"),
         Column("freeze_cutout", "freeze_cutout_k", "temperature"),
         _yes_no("rating_includes_fouling"),
+        Column("balancing_valve_kv", "balancing_valve_kv_m3_per_h", "flow_coefficient"),
+        _yes_no("hot_gas_reheat"),
+        _yes_no("desuperheater_coil"),
     ),
 )
 
@@ -120,6 +124,7 @@ READINGS = Layout(
         Column("leaving_water", "leaving_water_k", "temperature"),
         Column("water_flow", "water_flow_m3_per_s", "water_flow", mass_field=WATER_FLOW_BY_MASS),
         Column("water_pressure_drop", "water_pressure_drop_pa", "pressure_difference"),
+        Column("balancing_valve_pressure_drop", "balancing_valve_pressure_drop_pa", "pressure_difference"),
         Column("head_pressure", "head_pressure_pa", "refrigerant_pressure"),
         Column("suction_pressure", "suction_pressure_pa", "refrigerant_pressure"),
         Column("liquid_line", "liquid_line_k", "temperature"),

@@ -2,8 +2,8 @@
 
 Every unit that pint converts may be used, and these of the trade: gpm (US gallons a minute), MBH (1000
 Btu/h), ton_refrigeration, psig, psia, and any pressure unit with `_gauge`, `_abs` or `_vacuum` behind it
-(kPa_gauge, bar_abs, inHg_vacuum). A unit is parsed once and kept as a straight line, so converting a value is
-one multiplication.
+(kPa_gauge, bar_abs, inHg_vacuum), Kv (m3/h of water at 1 bar) and Cv (US
+gpm at 1 psi). A unit is parsed once and kept as a straight line, so converting a value is one multiplication.
 """
 
 from __future__ import annotations
@@ -29,6 +29,8 @@ _DEFINITIONS = (
     "gpm = gallon / minute",
     "MBH = 1000 * Btu / hour",
     "ton_refrigeration = refrigeration_ton",
+    "Kv = meter**3 / hour / bar**0.5",
+    "Cv = gallon / minute / psi**0.5",
 )
 
 
@@ -58,6 +60,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
             Kind("refrigerant_pressure", ("pascal",), "psig, psia, kPa_gauge, kPa_abs, bar_gauge or bar_abs"),
             Kind("pressure_difference", ("pascal",), "psi, ftH2O, kPa or bar"),
             Kind("water_flow", ("meter**3/second", "kilogram/second"), "gpm, L/s, m**3/h, kg/s or lb/h"),
+            Kind("flow_coefficient", ("Kv",), "Kv (m**3/h at 1 bar) or Cv (US gpm at 1 psi)"),
             Kind("area", ("meter**2",), "m**2 or ft**2"),
             Kind("length", ("meter",), "m, mm, ft or inch"),
             Kind("volume", ("meter**3",), "L, m**3 or gallon"),
@@ -336,6 +339,8 @@ def _parse(typed: str, kind: str) -> Any:
         raise UnitError(typed, "no unit", KINDS[kind].expected)
     if "temperature" in kind and typed in _MEANT:
         raise UnitError(typed, "not a unit of temperature", KINDS[kind].expected)
+    if kind == "flow_coefficient" and typed.replace("**", "").replace("^", "") in ("m3/h", "m³/h"):
+        typed = "Kv"
     spelled = re.sub(r"\b(mm|cm|m|ft|in|inch|foot|yd)([23])\b", r"\1**\2", typed)
     if len(spelled) > _LONGEST_UNIT or _POWER_OF_A_NUMBER.search(spelled):
         raise UnitError(typed[:_LONGEST_UNIT], "not a known unit", KINDS[kind].expected)

@@ -62,7 +62,8 @@ class ExchangerFacts:
     `area_m2` is the wetted water-side area, `count` parallel tubes or plate channels,
     `antifreeze_fraction` 0 to 1 by volume for glycols and by mass for alcohols,
     `design_pressure_drop_pa` on water at 20 degC. `rating_includes_fouling` tells whether rated data carry a
-    fouling allowance (chillers usually, heat pumps not).
+    fouling allowance (chillers usually, heat pumps not). `balancing_valve_kv_m3_per_h` is the coefficient of
+    the balancing valve at its set position: m3/h of water at 1 bar.
     """
 
     unit: str
@@ -91,6 +92,9 @@ class ExchangerFacts:
     low_suction_cutout_pa: float | None = None
     freeze_cutout_k: float | None = None
     rating_includes_fouling: bool | None = None
+    balancing_valve_kv_m3_per_h: float | None = None
+    hot_gas_reheat: bool | None = None
+    desuperheater_coil: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +121,7 @@ class ReadingSet:
     water_flow_m3_per_s: float | None = None
     water_flow_kg_per_s: float | None = None
     water_pressure_drop_pa: float | None = None
+    balancing_valve_pressure_drop_pa: float | None = None
     head_pressure_pa: float | None = None
     suction_pressure_pa: float | None = None
     liquid_line_k: float | None = None

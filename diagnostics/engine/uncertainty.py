@@ -21,6 +21,9 @@ DEFAULT_INSTRUMENTS: tuple[InstrumentAccuracy, ...] = (
     InstrumentAccuracy(
         "water_pressure_drop", 0.02, 0.01, True, source=f"{_COMMON}, digital differential gauge"
     ),
+    InstrumentAccuracy(
+        "balancing_valve_pressure_drop", 0.02, 0.01, True, source=f"{_COMMON}, digital differential gauge"
+    ),
     InstrumentAccuracy("head_pressure", 0.006, 0.004, True, source=f"{_COMMON}, digital manifold"),
     InstrumentAccuracy("suction_pressure", 0.006, 0.004, True, source=f"{_COMMON}, digital manifold"),
     InstrumentAccuracy("static_pressure", 0.006, 0.004, True, source=f"{_COMMON}, digital manifold"),

@@ -14,6 +14,7 @@ READ_WORDS = {
     "leaving_water": "the leaving water temperature (one probe moved from port to port errs alike in both)",
     "water_flow": "the water flow",
     "water_pressure_drop": "the water pressure drop",
+    "balancing_valve_pressure_drop": "the pressure drop over the balancing valve",
     "head_pressure": "the head pressure",
     "suction_pressure": "the suction pressure",
     "liquid_line": "the liquid line temperature right at the exchanger",

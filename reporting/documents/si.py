@@ -8,6 +8,7 @@ SCALES: dict[str, tuple[float, str, int]] = {
     "water_flow_m3_per_s": (1e3, "L/s", 3),
     "water_flow_kg_per_s": (1.0, "kg/s", 3),
     "water_pressure_drop_pa": (1e-3, "kPa", 3),
+    "balancing_valve_pressure_drop_pa": (1e-3, "kPa", 3),
     "head_pressure_pa": (1e-3, "kPa absolute", 4),
     "suction_pressure_pa": (1e-3, "kPa absolute", 4),
     "static_pressure_pa": (1e-3, "kPa absolute", 4),

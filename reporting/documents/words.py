@@ -24,6 +24,7 @@ READINGS: dict[str, str] = {
     "leaving_water": "Leaving water",
     "water_flow": "Water flow",
     "water_pressure_drop": "Water pressure drop",
+    "balancing_valve_pressure_drop": "Pressure drop over the balancing valve",
     "head_pressure": "Head pressure",
     "suction_pressure": "Suction pressure",
     "liquid_line": "Liquid line",

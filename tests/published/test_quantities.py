@@ -15,6 +15,7 @@ NIST = "NIST Special Publication 811 (2008), appendix B.8"
     ("value", "unit", "kind", "expected"),
     [
         (1, "gpm", "water_flow", 6.309020e-5),
+        (1, "Cv", "flow_coefficient", 3.785412e-3 * 60 / (6894.757 / 1e5) ** 0.5),
         (1, "m3/h", "water_flow", 1 / 3600),
         (1, "lb/h", "water_flow", 1.259979e-4),
         (1, "ft2", "area", 9.290304e-2),
@@ -39,6 +40,12 @@ NIST = "NIST Special Publication 811 (2008), appendix B.8"
 def test_units_of_the_trade_convert_as_published(value, unit, kind, expected):
     assert to_si(value, unit, kind) == pytest.approx(expected, rel=2e-6)
     assert from_si(expected, unit, kind) == pytest.approx(value, rel=2e-6)
+
+
+@published(to_si, conversion, source="IEC 60534-1: Kv = 0.865 Cv")
+def test_a_valves_kv_is_0_865_of_its_cv():
+    assert to_si(4.0, "Cv", "flow_coefficient") == pytest.approx(4.0 * 0.865, rel=1e-3)
+    assert to_si(2.5, "m3/h", "flow_coefficient") == to_si(2.5, "Kv", "flow_coefficient") == 2.5
 
 
 @published(to_si, source="scipy.constants (CODATA and NIST conversion factors)")

@@ -13,6 +13,7 @@ READINGS_BY_INSTRUMENT = (
     "leaving_water",
     "water_flow",
     "water_pressure_drop",
+    "balancing_valve_pressure_drop",
     "head_pressure",
     "suction_pressure",
     "liquid_line",

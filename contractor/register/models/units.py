@@ -168,6 +168,9 @@ class Exchanger(Retirable):
     balancing_valve_position = models.CharField(
         max_length=60, blank=True, help_text="as set by whoever balanced the system; noted, never moved"
     )
+    balancing_valve_kv_m3_per_h = si(
+        "its flow coefficient at that position: m3/h of water at 1 bar (0.865 Cv)"
+    )
     notes = models.TextField(blank=True, help_text="the contractor's own; clients do not see them")
     as_typed = typed()
 
@@ -193,7 +196,7 @@ class Exchanger(Retirable):
             positive(
                 ["area_m2", "bore_m", "length_m", "count", "design_flow_m3_per_s", "design_pressure_drop_pa",
                  "pressure_drop_exponent", "water_content_m3", "water_rating_pa_gauge",
-                 "fouling_limit_m2k_per_w"],
+                 "fouling_limit_m2k_per_w", "balancing_valve_kv_m3_per_h"],
                 "exchanger_sizes_positive",
             ),
         ]  # fmt: skip
