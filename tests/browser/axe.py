@@ -1,0 +1,48 @@
+"""axe-core, fetched by npm when a test asks for it, into a folder that is not kept in the repository."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from playwright.sync_api import Page
+
+VERSION = "4.10"
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+
+@cache
+def script() -> str:
+    folder = Path(settings.BASE_DIR) / "var" / "npm"
+    found = folder / "node_modules" / "axe-core" / "axe.min.js"
+    if not found.exists():
+        npm = shutil.which("npm")
+        assert npm, "npm is missing: the accessibility checks need it to fetch axe-core"
+        folder.mkdir(parents=True, exist_ok=True)
+        quietly = ["--no-audit", "--no-fund", "--no-save", "--prefix", str(folder)]
+        command = [npm, "install", *quietly, f"axe-core@{VERSION}"]
+        subprocess.run(command, check=True, capture_output=True, timeout=120)
+    return found.read_text()
+
+
+def violations(page: Page) -> list[str]:
+    """What axe finds on the page as it stands, one line each; empty where nothing is wrong."""
+    # in a world of its own, past the page's content security policy
+    session = page.context.new_cdp_session(page)
+    frame = session.send("Page.getFrameTree")["frameTree"]["frame"]["id"]
+    world = session.send("Page.createIsolatedWorld", {"frameId": frame, "worldName": "axe"})
+    where = {"contextId": world["executionContextId"], "awaitPromise": True, "returnByValue": True}
+    session.send("Runtime.evaluate", {"expression": script() + "; 0", **where})
+    asked = f"axe.run(document, {{runOnly: {{type: 'tag', values: {TAGS!r}}}}})"
+    answer: dict[str, Any] = session.send("Runtime.evaluate", {"expression": asked, **where})
+    session.detach()
+    assert "exceptionDetails" not in answer, answer
+    return [
+        f"{found['id']}: {node['html'][:160]} ({node['failureSummary'][:200]})"
+        for found in answer["result"]["value"]["violations"]
+        for node in found["nodes"]
+    ]

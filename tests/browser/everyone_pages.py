@@ -1,0 +1,5 @@
+"""Pages that anyone may open."""
+
+from tests.browser.shown import Shown
+
+PAGES: list[Shown] = []

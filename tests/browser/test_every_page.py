@@ -1,0 +1,92 @@
+"""What holds for every page of every role: no console errors, nothing that axe finds in either scheme, no
+horizontal scroll at 320 px, every control reachable by keyboard and in sight when it has the focus."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, Playwright
+
+from tests.browser import axe
+from tests.browser.house import House
+from tests.browser.phone import Hand, hand
+from tests.browser.shown import Shown, every_page
+
+pytestmark = pytest.mark.needs_browser
+Opens = Callable[[Shown], Hand]
+OVERFLOW = "document.scrollingElement.scrollWidth - document.documentElement.clientWidth"
+CONTROLS = "a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex='0']"
+REACHABLE = """() => [...document.querySelectorAll("%s")].filter(e =>
+    !e.disabled && e.tabIndex >= 0 && e.checkVisibility({visibilityProperty: true}) &&
+    !(e.closest('details:not([open])') && e.tagName !== 'SUMMARY'))"""
+FOCUSED = """() => {
+    const e = document.activeElement, box = e.getBoundingClientRect();
+    const x = Math.min(Math.max(box.left + box.width / 2, 0), innerWidth - 1);
+    const y = Math.min(Math.max(box.top + Math.min(box.height, 20) / 2, 0), innerHeight - 1);
+    const top = document.elementFromPoint(x, y);
+    const label = [...(e.labels || [])].some(l => l.contains(top));
+    const seen = !!top && (e === top || e.contains(top) || top.contains(e) || label);
+    if (!e.dataset.met) e.dataset.met = '1';
+    return {body: e === document.body, seen, words: e.outerHTML.slice(0, 120)};
+}"""
+
+
+@pytest.fixture(scope="module")
+def opens(playwright: Playwright, _house: House, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opens]:
+    """One browser a person, kept open for all their pages."""
+    hands: dict[str, Hand] = {}
+    closers = []
+
+    def open_page(page: Shown) -> Hand:
+        if page.who not in hands:
+            kept = hand(playwright.chromium, Path(tmp_path_factory.mktemp("profile")), _house.address)
+            closers.append(kept)
+            hands[page.who] = kept.__enter__()
+            if page.who:
+                hands[page.who].signs_in(f"{page.who}@example.org")
+        found = hands[page.who]
+        found.complaints.clear()
+        found.goes_to(page.address(_house.world), wait_until="networkidle")
+        if page.then:
+            found.page.evaluate(page.then)
+        return found
+
+    yield open_page
+    for kept in closers:
+        kept.__exit__(None, None, None)
+
+
+def tab_through(page: Page) -> tuple[list[str], list[str]]:
+    """Controls never reached by Tab, and those that something covers while they have the focus."""
+    wanted = page.evaluate(f"({REACHABLE % CONTROLS})().length")
+    covered = []
+    page.evaluate("document.activeElement.blur(); window.scrollTo(0, 0)")
+    for _ in range(wanted + 5):
+        page.keyboard.press("Tab")
+        at = page.evaluate(FOCUSED)
+        if not at["body"] and not at["seen"]:
+            covered.append(at["words"])
+    missed = page.evaluate(
+        f"""({REACHABLE % CONTROLS})().filter(e => !e.dataset.met &&
+            !(e.type === 'radio' && [...document.getElementsByName(e.name)].some(o => o.dataset.met)))
+            .map(e => e.outerHTML.slice(0, 120))"""
+    )
+    return missed, covered
+
+
+@pytest.mark.parametrize("page", every_page(), ids=lambda page: page.name)
+def test_a_page_is_sound(page: Shown, opens: Opens) -> None:
+    person = opens(page)
+    assert person.complaints == []
+    for scheme in ("light", "dark"):
+        person.page.emulate_media(color_scheme=scheme)
+        assert axe.violations(person.page) == [], scheme
+    missed, covered = tab_through(person.page)
+    assert (missed, covered) == ([], [])
+    person.page.set_viewport_size({"width": 320, "height": 640})
+    try:
+        assert person.page.evaluate(OVERFLOW) <= 0, "scrolls sideways at 320 px"
+    finally:
+        person.page.set_viewport_size({"width": 390, "height": 844})

@@ -1,0 +1,114 @@
+"""A small world for browsers: `python -m tests.browser.world` seeds it and prints the ids that tests go by.
+
+Machines are read off the forward model, so that the worker has something true to say.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from typing import Any
+
+import django
+
+COMING = dt.timedelta(days=2)
+
+
+def people() -> dict[str, Any]:
+    from contractor.accounts.models import Role
+    from tests import make
+
+    roles = {"owner": Role.OWNER, "office": Role.OFFICE, "tech": Role.TECHNICIAN, "second": Role.TECHNICIAN}
+    names = {"owner": "Olive Marsh", "office": "Oswin Field", "tech": "Tamsin Brook", "second": "Seth Ford"}
+    return {
+        name: make.person(role, email=f"{name}@example.org", name=names[name]) for name, role in roles.items()
+    }
+
+
+def sites() -> tuple[Any, Any]:
+    from tests import make
+
+    ours = make.customer(name="Harbour Reach Offices", phone="01632 960011")
+    quay = make.site(
+        ours, name="Harbour Reach, Quay House", address="1 Quay Street, Harbour Reach", elevation_m=210.0,
+        time_zone="Europe/London", water_source="cooling_tower", emergency_phone="01632 960999",
+        access_notes="Key at the front desk; goods lift to level 3.",
+        safety_notes="Eyewash beside the plant room door. Hot pipes at head height.",
+        drain="Floor gully in the plant room to the foul sewer",
+    )  # fmt: skip
+    mill = make.site(make.customer(name="Larkfield Homes"), name="Larkfield Mill", elevation_m=30.0,
+                     safety_notes="Stair without a rail.", emergency_phone="01632 960998")  # fmt: skip
+    make.client_of(ours, email="client@example.org", name="Clara Quill")
+    return quay, mill
+
+
+def machines(quay: Any, mill: Any) -> dict[str, Any]:
+    from tests import make
+
+    place = "Level 3, ceiling void by the lift"
+    first = make.unit(quay, tag="QH-01", place=place, model="WS-036", capacity_w=10_550.0, stages=2)
+    second = make.unit(quay, tag="QH-02", place="Level 3, east riser", refrigerant="R454B")
+    chiller = make.unit(quay, tag="QH-CH", place="Plant room", refrigerant="R134a",
+                        kind="water_cooled_chiller")  # fmt: skip
+    mine = {"design_flow_m3_per_s": 0.00055, "design_pressure_drop_pa": 32_000.0, "metal": "cupronickel"}
+    return {
+        "first": make.exchanger(first, area_m2=0.9, balancing_valve_position="3.4 turns open", **mine),
+        "second": make.exchanger(second, name="A", kind="brazed_plate", **mine),
+        "second_b": make.exchanger(second, name="B", kind="brazed_plate", **mine),
+        "condenser": make.exchanger(chiller, name="condenser", kind="shell_and_tube", modes="cooling"),
+        "far": make.exchanger(make.unit(mill, tag="LM-07", place="Boiler room")),
+    }
+
+
+def gauges(of: Any) -> Any:
+    from contractor.register.models import GaugeSet
+
+    return GaugeSet.objects.create(name="Set 4", holder=of)
+
+
+def visits(quay: Any, tech: Any) -> dict[str, Any]:
+    from django.utils import timezone
+
+    from tests import make
+
+    now = timezone.now()
+    early = now - dt.timedelta(hours=1)
+    return {
+        "today": make.visit(quay, [tech], window_start=early, reason="routine", notes="Ring the desk first."),
+        "survey": make.visit(quay, [tech], window_start=early, reason="survey"),
+        "coming": make.visit(quay, [tech], window_start=now + COMING),
+    }
+
+
+def past(quay: Any, exchanger: Any, tech: Any) -> None:
+    """Two clean visits and a fouled one, assessed as the worker would."""
+    from diagnostics.services import assess_reading
+    from tests import make
+    from tests.diagnostics import world
+
+    before = make.visit(quay, [tech], window_start=world.FIRST_DAY, state="done")
+    read = world.clean_visits(before, exchanger, tech)
+    read.append(world.reading(before, exchanger, tech, day=700, fouling_m2k_per_w=world.HEAVY))
+    for one in read:
+        assess_reading(one.pk)
+
+
+def seed() -> dict[str, Any]:
+    folk = people()
+    quay, mill = sites()
+    exchangers = machines(quay, mill)
+    gauges(folk["tech"])
+    past(quay, exchangers["first"], folk["tech"])
+    booked = visits(quay, folk["tech"])
+    return {
+        "people": {name: str(person.pk) for name, person in folk.items()},
+        "sites": {"quay": str(quay.pk), "mill": str(mill.pk)},
+        "exchangers": {name: str(row.pk) for name, row in exchangers.items()},
+        "units": {name: str(row.unit_id) for name, row in exchangers.items()},
+        "visits": {name: str(row.pk) for name, row in booked.items()},
+    }
+
+
+if __name__ == "__main__":
+    django.setup()
+    print(json.dumps(seed()))
