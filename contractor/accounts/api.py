@@ -26,7 +26,7 @@ from contractor.http.viewsets import FullRoomViewSet, ReadOnlyRoomViewSet, RoomV
 class PersonSerializer(RoomModelSerializer):
     class Meta:
         model = Person
-        fields = ["id", "email", "name", "role", "phone", "is_active", "last_login", "version",
+        fields = ["id", "email", "name", "role", "phone", "units", "is_active", "last_login", "version",
                   "created_at", "changed_at"]  # fmt: skip
         read_only_fields = ["id", "last_login", "version", "created_at", "changed_at"]
         extra_kwargs = {"last_login": {"help_text": "last sign-in with a password, UTC"}}
@@ -40,7 +40,7 @@ class PersonSerializer(RoomModelSerializer):
 
 
 class MeSerializer(PersonSerializer):
-    """Name and phone are one's own to change; the rest is the owner's."""
+    """Name, phone and units are one's own to change; the rest is the owner's."""
 
     class Meta(PersonSerializer.Meta):
         read_only_fields = [*PersonSerializer.Meta.read_only_fields, "email", "role", "is_active"]
@@ -143,7 +143,7 @@ class MeView(RoomView):
 
     @extend_schema(request=MeSerializer, responses=MeSerializer)
     def patch(self, request: Request) -> Response:
-        """Change one's own name or telephone number."""
+        """Change one's own name, telephone number or units."""
         me = cast(Person, request.user)
         check_if_match(request, me)
         sent = MeSerializer(me, data=request.data, partial=True)

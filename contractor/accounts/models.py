@@ -21,6 +21,13 @@ class Role(models.TextChoices):
     CLIENT = "client"
 
 
+class Units(models.TextChoices):
+    """How the pages show numbers to a person. What is typed may come in any unit."""
+
+    INCH_POUND = "inch_pound", "inch-pound (°F, psig, gpm)"
+    SI = "si", "SI (°C, kPa, L/s)"
+
+
 class PersonQuerySet(models.QuerySet["Person"]):
     def seen_by(self, person: Person) -> PersonQuerySet:
         """The owner sees everyone, the office the crew and itself, everyone else only themselves."""
@@ -56,6 +63,9 @@ class Person(Tracked, AbstractBaseUser):
     role = models.CharField(max_length=12, choices=Role, help_text="what the person may see and do")
     phone = models.CharField(max_length=40, blank=True, help_text="telephone number")
     is_active = models.BooleanField(default=True, help_text="false ends every sign-in at once")
+    units = models.CharField(
+        max_length=12, choices=Units, default=Units.INCH_POUND, help_text="units in which pages show numbers"
+    )
     sessions_ended = models.PositiveIntegerField(
         default=0, editable=False, help_text="counted up to end every session of the pages at once"
     )
@@ -68,6 +78,7 @@ class Person(Tracked, AbstractBaseUser):
         constraints = [
             models.CheckConstraint(condition=models.Q(email=Lower("email")), name="person_email_lower_case"),
             models.CheckConstraint(condition=models.Q(role__in=Role.values), name="person_role_known"),
+            models.CheckConstraint(condition=models.Q(units__in=Units.values), name="person_units_known"),
         ]
         ordering = ["email"]
 
@@ -151,6 +162,22 @@ class Token(models.Model):
 
     def valid_at(self, now: datetime) -> bool:
         return self.withdrawn_at is None and now < self.expires_at
+
+
+class PageSession(models.Model):
+    """A sign-in to the pages, so that its person can see it and end it. The session itself is Django's."""
+
+    id = models.BigAutoField(primary_key=True)
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="page_sessions")
+    session_key = models.CharField(max_length=40, unique=True)
+    device = models.CharField(max_length=200, blank=True, help_text="what the browser says it is")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-created_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"{self.person_id} {self.device}"
 
 
 class SignInCount(models.Model):

@@ -10,12 +10,13 @@ from django.conf import settings
 from django.contrib.auth.hashers import check_password, make_password
 from django.contrib.auth.password_validation import validate_password
 from django.contrib.auth.tokens import default_token_generator
+from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.http import urlsafe_base64_decode, urlsafe_base64_encode
 
 from contractor.accounts import guard
-from contractor.accounts.models import Person, Role, Token, digest_of
+from contractor.accounts.models import PageSession, Person, Role, Token, digest_of
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
 from contractor.trail.actor import acting_as
@@ -83,8 +84,30 @@ def end_every_sign_in(person: Person, now: datetime, *, but: Token | None = None
     with transaction.atomic():
         tokens = person.tokens.all()
         withdraw_tokens(tokens.exclude(pk=but.pk) if but else tokens, now)
+        end_page_sessions(person.page_sessions.all())
         person.sessions_ended += 1
         person.save()
+
+
+def note_page_session(person: Person, session_key: str, device: str) -> PageSession:
+    """A sign-in to the pages, remembered so that it can be listed and ended."""
+    with transaction.atomic():
+        PageSession.objects.filter(session_key=session_key).delete()
+        return PageSession.objects.create(person=person, session_key=session_key, device=device[:200])
+
+
+def end_page_sessions(sessions: Any) -> int:
+    """The browsers of a queryset are signed out with their next request."""
+    with transaction.atomic():
+        held = list(sessions)
+        for each in held:
+            leave_change(
+                "accounts.pagesession", each.pk, Change.Action.DELETED, {"device": [each.device, None]}
+            )
+        keys = [each.session_key for each in held]
+        Session.objects.filter(session_key__in=keys).delete()
+        PageSession.objects.filter(session_key__in=keys).delete()
+    return len(held)
 
 
 def check_new_password(person: Person, password: str, field: str) -> None:

@@ -80,6 +80,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
     "rest_framework",
     "django_filters",
     "drf_spectacular",
@@ -123,6 +124,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "contractor.web.navigation.around",
             ]
         },
     }
@@ -179,6 +181,8 @@ LOGGING = {
         "django.request": {"level": "ERROR"},
     },
 }
+
+FORM_RENDERER = "contractor.web.forms.renderer.RoomRenderer"
 
 # --- HTTP
 HTTPS = env_bool("WATERSIDE_HTTPS", GROWN)

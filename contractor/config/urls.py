@@ -1,12 +1,12 @@
 from django.urls import include, path
 
-from contractor.config import front, health
+from contractor.config import health
 
 urlpatterns = [
-    path("", front.front, name="front"),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
     path("api/v1/", include("contractor.config.api_urls")),
+    path("", include("contractor.web.urls")),
 ]
 
 handler400 = "contractor.http.errors.bad_request"

@@ -5,3 +5,9 @@ class WebConfig(AppConfig):
     name = "contractor.web"
     label = "web"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from contractor.web import sign_ins, tasks
+
+        sign_ins.connect()
+        tasks.register()

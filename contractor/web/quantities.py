@@ -1,0 +1,68 @@
+"""Numbers for people: an SI value in the units the reader chose, with as many digits as mean something."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from contractor.accounts.models import Units
+from diagnostics.engine.quantities import standard_atmosphere_pa
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """value * factor + offset, in `unit`, with `digits` behind the point."""
+
+    unit: str
+    factor: float
+    digits: int
+    offset: float = 0.0
+
+
+# exact by definition: 1 ft = 0.3048 m, 1 lb = 0.45359237 kg, 1 US gal = 231 in3, 1 Btu (IT) = 1055.05585262 J
+PSI = 6894.757293168
+GPM = 6.30901964e-5
+MBH = 293.07107017
+FOULING = 0.17611018
+SHOWN: dict[str, tuple[Shown, Shown]] = {
+    # kind: (SI, inch-pound)
+    "temperature": (Shown("°C", 1.0, 1, -273.15), Shown("°F", 1.8, 1, -459.67)),
+    "temperature_difference": (Shown("K", 1.0, 1), Shown("°F", 1.8, 1)),
+    "refrigerant_pressure": (Shown("kPa gauge", 1e-3, 0), Shown("psig", 1 / PSI, 0)),
+    "pressure_difference": (Shown("kPa", 1e-3, 1), Shown("psi", 1 / PSI, 1)),
+    "water_flow": (Shown("L/s", 1e3, 2), Shown("gpm", 1 / GPM, 1)),
+    "power": (Shown("kW", 1e-3, 1), Shown("MBH", 1 / MBH, 1)),
+    "electric_power": (Shown("kW", 1e-3, 2), Shown("kW", 1e-3, 2)),
+    "fouling_resistance": (Shown("m² K/kW", 1e3, 3), Shown("h ft² °F/Btu", 1 / FOULING, 5)),
+    "length": (Shown("m", 1.0, 2), Shown("ft", 1 / 0.3048, 1)),
+    "bore": (Shown("mm", 1e3, 1), Shown("in", 1 / 0.0254, 3)),
+    "area": (Shown("m²", 1.0, 2), Shown("ft²", 1 / 0.09290304, 1)),
+    "volume": (Shown("L", 1e3, 1), Shown("gal", 1 / 0.003785411784, 1)),
+    "mass": (Shown("kg", 1.0, 2), Shown("lb", 1 / 0.45359237, 2)),
+    "fraction": (Shown("%", 100.0, 0), Shown("%", 100.0, 0)),
+    "current": (Shown("A", 1.0, 1), Shown("A", 1.0, 1)),
+    "voltage": (Shown("V", 1.0, 0), Shown("V", 1.0, 0)),
+}
+
+
+def way(kind: str, units: str) -> Shown:
+    if kind not in SHOWN:
+        raise LookupError(f"{kind!r} is no kind of quantity; expected one of {', '.join(SHOWN)}")
+    return SHOWN[kind][1 if units == Units.INCH_POUND else 0]
+
+
+def number_in(value: float, kind: str, units: str, elevation_m: float | None = None) -> float:
+    """The number alone. Refrigerant pressures are absolute in SI and shown as the gauge shows them."""
+    if kind == "refrigerant_pressure":
+        value -= float(standard_atmosphere_pa(elevation_m or 0.0))
+    how = way(kind, units)
+    return value * how.factor + how.offset
+
+
+def in_words(value: float | None, kind: str, units: str, elevation_m: float | None = None) -> str:
+    """'85.2 °F'; an empty value is a dash."""
+    if value is None:
+        return "–"
+    how = way(kind, units)
+    number = round(number_in(value, kind, units, elevation_m), how.digits) + 0.0
+    space = "" if how.unit == "%" else "\N{NO-BREAK SPACE}"
+    return f"{number:.{how.digits}f}{space}{how.unit}".replace("-", "\N{MINUS SIGN}")

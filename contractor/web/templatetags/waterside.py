@@ -1,0 +1,42 @@
+"""Tags and filters of the pages: quantities in the reader's units, words for states, moments at a site."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import template
+
+from contractor.accounts.models import Units
+from contractor.web import quantities
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True)
+def quantity(context: Any, value: float | None, kind: str, elevation_m: float | None = None) -> str:
+    """{% quantity reading.entering_water_k "temperature" %}"""
+    person = getattr(context.get("request"), "user", None)
+    units = getattr(person, "units", Units.INCH_POUND)
+    return quantities.in_words(value, kind, units, elevation_m)
+
+
+@register.filter
+def spaced(word: Any) -> str:
+    """called_off -> called off"""
+    return str(word or "").replace("_", " ")
+
+
+@register.filter
+def at_site(moment: datetime | None, site: Any) -> datetime | None:
+    """The moment by the clock on the site's wall: {{ visit.window_start|at_site:visit.site|date:"H:i" }}"""
+    if moment is None:
+        return None
+    return moment.astimezone(ZoneInfo(getattr(site, "time_zone", "") or "UTC"))
+
+
+@register.inclusion_tag("web/parts/status.html")
+def status(kind: str, words: str) -> dict[str, str]:
+    """A state as sign, colour and words. kind: good, watch, act, unknown."""
+    return {"kind": kind, "words": words}
