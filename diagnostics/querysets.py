@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
+from django.db.models import F
 
 from contractor.accounts.models import Person
 from contractor.register.querysets import sites_seen_by
@@ -15,11 +16,14 @@ if TYPE_CHECKING:
 
 class AssessmentQuerySet(models.QuerySet["Assessment"]):
     def seen_by(self, person: Person) -> Self:
-        """By site, as the readings are. Clients see what stands."""
+        """By site, as the readings are. Clients see what stands, of readings behind a released report."""
         if person.is_office:
             return self
         seen = self.filter(reading__visit__site__in=sites_seen_by(person).values("pk"))
-        return seen.current() if person.is_client else seen
+        return seen.current().shown_to_clients() if person.is_client else seen
+
+    def shown_to_clients(self) -> Self:
+        return self.filter(reading__taken_at__lte=F("reading__exchanger__shown_to_clients__until"))
 
     def current(self) -> Self:
         """Not superseded, and of a reading that still counts."""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Self
+from uuid import UUID
 
 from django.db import models
+from django.db.models import Max
 
 from contractor.accounts.models import Person
 from contractor.register.querysets import sites_seen_by
@@ -23,6 +26,12 @@ class DocumentQuerySet(models.QuerySet["Document"]):
 
     def released(self) -> Self:
         return self.filter(state="released")
+
+    def latest_reading_reported(self, exchanger_id: UUID) -> datetime | None:
+        """When the latest reading was taken that a released visit report of the exchanger covers."""
+        reports = self.released().filter(kind="visit_report", exchanger=exchanger_id)
+        latest: datetime | None = reports.aggregate(latest=Max("assessment__reading__taken_at"))["latest"]
+        return latest
 
     def standing(self) -> Self:
         """Prepared or released."""

@@ -13,6 +13,7 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
+from contractor.visits.services import show_clients
 from contractor.workqueue import kinds
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
@@ -88,6 +89,7 @@ def prepare_visit_report(
         return document
 
 
+@transaction.atomic
 def release(document: Document, by: Person, now: datetime) -> Document:
     """Let the client see it. What no longer tells what is known is refused."""
     if document.state != "prepared":
@@ -96,9 +98,11 @@ def release(document: Document, by: Person, now: datetime) -> Document:
         raise Problem("document-outdated")
     document.state, document.released_at, document.released_by = "released", now, by
     document.save()
+    _show_clients(document)
     return document
 
 
+@transaction.atomic
 def withdraw(document: Document, by: Person, because: str, now: datetime) -> Document:
     """Take it back; the file and the row stay for the record."""
     if document.state == "withdrawn":
@@ -106,7 +110,15 @@ def withdraw(document: Document, by: Person, because: str, now: datetime) -> Doc
     document.state, document.withdrawn_at, document.withdrawn_by = "withdrawn", now, by
     document.withdrawn_because = because
     document.save()
+    _show_clients(document)
     return document
+
+
+def _show_clients(document: Document) -> None:
+    """Readings and assessments follow the reports: shown by the released, taken away by the withdrawn."""
+    exchanger = document.exchanger
+    if document.kind == VISIT_REPORT and exchanger is not None:
+        show_clients(exchanger, lambda: Document.objects.latest_reading_reported(exchanger.pk))
 
 
 def is_outdated(document: Document) -> bool:

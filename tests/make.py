@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
 from contractor.register.models import ClientAccess, ClientSite, Customer, Exchanger, Site, Unit
-from contractor.visits.models import Reading, Visit
+from contractor.visits.models import Reading, ShownToClients, Visit
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import same_work
 
@@ -61,6 +61,11 @@ def visit(at: Site, crew: list[Person] | None = None, **given: Any) -> Visit:
     )
     made.crew.set(crew or [])
     return made
+
+
+def shown_to_clients(of: Exchanger, until: dt.datetime) -> None:
+    """As if a report that covers everything read until then had been released."""
+    ShownToClients.objects.update_or_create(exchanger=of, defaults={"until": until})
 
 
 def work_item(**given: Any) -> WorkItem:

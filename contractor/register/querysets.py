@@ -20,6 +20,8 @@ if TYPE_CHECKING:
         OperatingTable,
         Site,
         Unit,
+        UnitEvent,
+        WaterTest,
     )
 
 Row = TypeVar("Row", bound=models.Model)
@@ -88,8 +90,22 @@ class UnitQuerySet(OfSiteQuerySet["Unit"]):
         return self.filter(tag__iexact=code.strip())
 
 
+class WaterTestQuerySet(OfSiteQuerySet["WaterTest"]):
+    def seen_by(self, person: Person) -> Self:
+        """By site. Clients see those that stand."""
+        seen = super().seen_by(person)
+        return seen.in_use() if person.is_client else seen
+
+
 class OfUnitQuerySet(OfSiteQuerySet[Row]):
     site_path = "unit__site"
+
+
+class UnitEventQuerySet(OfUnitQuerySet["UnitEvent"]):
+    def seen_by(self, person: Person) -> Self:
+        """By site. Clients see those that stand, not what was entered by mistake and taken back."""
+        seen = super().seen_by(person)
+        return seen.filter(taken_back_at__isnull=True) if person.is_client else seen
 
 
 class ExchangerQuerySet(OfUnitQuerySet["Exchanger"]):

@@ -188,6 +188,22 @@ class Reading(Tracked):
         return f"{self.exchanger} {self.taken_at:%Y-%m-%d %H:%M}"
 
 
+class ShownToClients(Tracked):
+    """Until which moment an exchanger's readings, and what they tell, stand behind a released report.
+
+    Kept by whoever releases and withdraws reports; without a row clients see none.
+    """
+
+    exchanger = models.OneToOneField(Exchanger, on_delete=models.PROTECT, related_name="shown_to_clients")
+    until = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        verbose_name_plural = "shown to clients"
+
+    def __str__(self) -> str:
+        return f"{self.exchanger} until {self.until}"
+
+
 FINDING_KINDS = ("strainer", "back_flush", "lockout", "photo", "could_not_do", "note")
 FINDING_KIND_CHOICES = words(FINDING_KINDS)
 FINDING_VALUES = {

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Self
 from zoneinfo import ZoneInfo
 
 from django.db import models
+from django.db.models import F
 
 from contractor.accounts.models import Person
 from contractor.register.querysets import sites_seen_by
@@ -48,11 +49,14 @@ class CrewPlaceQuerySet(models.QuerySet["CrewPlace"]):
 
 class ReadingQuerySet(models.QuerySet["Reading"]):
     def seen_by(self, person: Person) -> Self:
-        """By site. Clients see what stands, not what was corrected since."""
+        """By site. Clients see what stands behind a released report, not what was corrected since."""
         if person.is_office:
             return self
         seen = self.filter(visit__site__in=sites_seen_by(person).values("pk"))
-        return seen.standing() if person.is_client else seen
+        return seen.standing().shown_to_clients() if person.is_client else seen
+
+    def shown_to_clients(self) -> Self:
+        return self.filter(taken_at__lte=F("exchanger__shown_to_clients__until"))
 
     def standing(self) -> Self:
         return self.filter(superseded_at__isnull=True)

@@ -60,7 +60,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
             Kind("refrigerant_pressure", ("pascal",), "psig, psia, kPa_gauge, kPa_abs, bar_gauge or bar_abs"),
             Kind("pressure_difference", ("pascal",), "psi, ftH2O, kPa or bar"),
             Kind("water_flow", ("meter**3/second", "kilogram/second"), "gpm, L/s, m**3/h, kg/s or lb/h"),
-            Kind("flow_coefficient", ("Kv",), "Kv (m**3/h at 1 bar) or Cv (US gpm at 1 psi)"),
+            Kind("flow_coefficient", ("Kv",), "Kv or Cv"),
             Kind("area", ("meter**2",), "m**2 or ft**2"),
             Kind("length", ("meter",), "m, mm, ft or inch"),
             Kind("volume", ("meter**3",), "L, m**3 or gallon"),

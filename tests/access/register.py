@@ -43,6 +43,7 @@ ROWS = [
         "water_test",
         new=lambda world: {"site": str(world.site.pk), "taken_at": world.now.isoformat(), "ph": 7.9},
         changed=lambda world: {"ph": 7.5},
+        to_bring_back="200 200 | 403 404 | 404 404 | 401",
     ),
     *record(
         "units/",

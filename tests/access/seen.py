@@ -37,19 +37,24 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
     "api/v1/gauge-sets/<uuid:pk>/": {"their_gauge_set": CREWS, "retired_gauge_set": CREWS},
     "api/v1/instruments/<uuid:pk>/": {"their_instrument": CREWS, "retired_instrument": CREWS},
     "api/v1/tags/<path:code>/": {"their_tag": (200, 200, 200, 200, 404, 200, 401)},
-    "api/v1/readings/<uuid:pk>/": {"their_reading": THEIRS, "superseded_reading": NOT_CLIENTS},
+    "api/v1/readings/<uuid:pk>/": {
+        "their_reading": THEIRS,
+        "superseded_reading": NOT_CLIENTS,
+        "colleagues_reading": NOT_CLIENTS,
+    },
     "api/v1/findings/<uuid:pk>/": {"their_finding": THEIRS, "retired_finding": NOT_CLIENTS},
     "api/v1/findings/<uuid:pk>/photo/": {"their_finding": THEIRS},
     "api/v1/visits/<uuid:pk>/": {"their_visit": THEIRS},
-    "api/v1/unit-events/<uuid:pk>/": {"their_unit_event": THEIRS},
+    "api/v1/unit-events/<uuid:pk>/": {"their_unit_event": THEIRS, "taken_back_unit_event": NOT_CLIENTS},
+    "api/v1/water-tests/<uuid:pk>/": {"their_water_test": THEIRS, "retired_water_test": NOT_CLIENTS},
     "api/v1/work-items/<uuid:pk>/": {"their_work_item": (200, 200, 404, 404, 404, 200, 401)},
-    "api/v1/assessments/<int:pk>/": {"their_assessment": THEIRS},
-    "api/v1/readings/<uuid:pk>/assessment/": {"their_reading": THEIRS},
+    "api/v1/assessments/<int:pk>/": {"their_assessment": THEIRS, "unreported_assessment": NOT_CLIENTS},
+    "api/v1/readings/<uuid:pk>/assessment/": {"their_reading": THEIRS, "colleagues_reading": NOT_CLIENTS},
     "api/v1/documents/<uuid:pk>/": {"their_document": THEIRS, "prepared_document": NOT_CLIENTS},
     "api/v1/documents/<uuid:pk>/file/": {"their_document": THEIRS, "prepared_document": NOT_CLIENTS},
     **{
         f"api/v1/{name.replace('_', '-')}s/<uuid:pk>/": {f"their_{name}": THEIRS, f"retired_{name}": OURS}
-        for name in ("site", "water_test", "unit", "exchanger")
+        for name in ("site", "unit", "exchanger")
     },
 }
 
@@ -137,13 +142,14 @@ LISTS = [
     by_site("visits/", "visit", "open_visit", "quiet_visit", "colleagues_visit", filters=("site", "customer"),
             besides=lambda world, actor: set() if actor in ("other", "other_client")
             else {str(world.retired_site.visits.get().pk)}),
-    by_site("readings/", "reading", "colleagues_reading", widest={"superseded": "all"},
-            filters=("visit", "exchanger", "unit", "site", "customer")),
+    by_site("readings/", "reading", "colleagues_reading", client_too=("reading",),
+            widest={"superseded": "all"}, filters=("visit", "exchanger", "unit", "site", "customer")),
     by_site("findings/", "finding", "bare_finding", "colleagues_finding", widest={"retired": "all"},
             filters=("visit", *BY_SITE_FILTERS),
             besides=lambda world, actor: {str(world.their_bare_finding.pk)}
             if actor in ("owner", "office", "other_client") else set()),
-    by_site("assessments/", "assessment", filters=("exchanger", "reading", "visit", *BY_SITE_FILTERS)),
+    by_site("assessments/", "assessment", "unreported_assessment", client_too=("assessment",),
+            filters=("exchanger", "reading", "visit", *BY_SITE_FILTERS)),
     by_site("documents/", "document", "prepared_document", client_too=("document",),
             filters=("site", "customer", "exchanger", "visit", "assessment")),
     List("client-accesses/", "client_access", widest={"retired": "all"}, filters=("customer",), shown={

@@ -38,6 +38,9 @@ def photo(world: World) -> dict[str, object]:
 NOT_OF_THE_CREW = "200 200 | 403 404 | 403 404 | 401"
 NOT_OF_THE_CREW_POSTS = "201 201 | 403 400 | 403 403 | 401"
 NOT_OF_THE_CREW_REPLACES = "201 201 | 403 404 | 403 404 | 401"
+# nor has the client a report of what the colleague read
+NOT_REPORTED = "200 200 | 403 404 | 404 404 | 401"
+NOT_REPORTED_REPLACES = "201 201 | 403 404 | 404 404 | 401"
 
 ROWS = [
     row("GET", "visits/", ANYONE_LISTS),
@@ -76,11 +79,11 @@ ROWS = [
     row("POST", "visits/<uuid:pk>/finish/", NOT_OF_THE_CREW, of="colleagues_visit"),
     row("POST", "readings/", NOT_OF_THE_CREW_POSTS, of="colleagues_visit",
         body=lambda world: {**reading(world), "visit": str(world.colleagues_visit.pk)}),
-    row("POST", "readings/<uuid:pk>/correct/", NOT_OF_THE_CREW_REPLACES, of="colleagues_reading",
+    row("POST", "readings/<uuid:pk>/correct/", NOT_REPORTED_REPLACES, of="colleagues_reading",
         body=lambda world: {"strainer": "dirty", "reason": "forgot it"}),
-    row("POST", "readings/<uuid:pk>/move/", NOT_OF_THE_CREW_REPLACES, of="colleagues_reading",
+    row("POST", "readings/<uuid:pk>/move/", NOT_REPORTED_REPLACES, of="colleagues_reading",
         body=lambda world: {"exchanger": str(world.exchanger.pk), "mode": "heating", "reason": "wrong mode"}),
-    row("POST", "readings/<uuid:pk>/set-aside/", NOT_OF_THE_CREW, of="colleagues_reading",
+    row("POST", "readings/<uuid:pk>/set-aside/", NOT_REPORTED, of="colleagues_reading",
         body=lambda world: {"reason": "entered twice"}),
     row("POST", "findings/", NOT_OF_THE_CREW_POSTS, of="colleagues_visit",
         body=lambda world: {"visit": str(world.colleagues_visit.pk), "kind": "strainer", "value": "dirty"}),

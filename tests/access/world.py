@@ -103,6 +103,7 @@ def _put_in(world: World, whose: str, customer: Any, technician: Person) -> None
     }
     made["finding"].photo.save("photo.jpg", ContentFile(_picture()))
     made["document"] = _document(made, world.office, "released")
+    make.shown_to_clients(exchanger, reading.taken_at)
     for name, row in made.items():
         setattr(world, f"{whose}{name}", row)
 
@@ -132,12 +133,16 @@ def _put_in_retired(world: World) -> None:
     world.retired_finding = Finding.objects.create(
         visit=world.visit, found_by=world.assigned, kind="note", retired_at=now
     )
+    world.taken_back_unit_event = UnitEvent.objects.create(
+        unit=world.unit, at=now, what="descaled", taken_back_at=now
+    )
     world.superseded_reading = make.reading(world.visit, world.exchanger, world.assigned, superseded_at=now)
     world.open_visit = make.visit(world.site, [world.assigned], window_start=now + dt.timedelta(days=9))
     world.new_client = make.person(Role.CLIENT)
     colleague = make.person(Role.TECHNICIAN, email="colleague@example.org")
     world.colleagues_visit = make.visit(world.site, [colleague])
     world.colleagues_reading = make.reading(world.colleagues_visit, world.exchanger, colleague)
+    world.unreported_assessment = _assessment(world.colleagues_reading)
     world.colleagues_finding = Finding.objects.create(
         visit=world.colleagues_visit, found_by=colleague, kind="note"
     )

@@ -29,6 +29,7 @@ def assessed(cast: Cast) -> Assessment:
     reading = world.reading(cast.visit, cast.exchanger, cast.assigned, day=300, fouling_m2k_per_w=world.HEAVY)
     made = services.assess_reading(reading.pk)
     assert made is not None
+    make.shown_to_clients(cast.exchanger, reading.taken_at)
     return made
 
 

@@ -89,6 +89,7 @@ def test_why_a_visit_was_called_off_is_the_offices_own_note(cast: Cast) -> None:
 
 def test_questions_to_the_technician_are_not_shown_to_a_client(cast: Cast) -> None:
     reading = make.reading(cast.visit, cast.exchanger, cast.assigned, entering_water_k=500.0)
+    make.shown_to_clients(cast.exchanger, reading.taken_at)
     address = f"/api/v1/readings/{reading.pk}/"
     assert as_person(cast.assigned).get(address).data["warnings"] != []
     assert as_person(cast.client).get(address).data["warnings"] == []

@@ -99,6 +99,7 @@ def test_what_hangs_on_a_site_follows_the_site(cast: Cast) -> None:
     test = WaterTest.objects.create(site=cast.site, taken_at=now, ph=8.1)
     event = UnitEvent.objects.create(unit=cast.unit, at=now, what="charge_changed")
     reading = make.reading(cast.visit, cast.exchanger, cast.assigned)
+    make.shown_to_clients(cast.exchanger, reading.taken_at)
     finding = Finding.objects.create(visit=cast.visit, found_by=cast.assigned, kind="note")
     for model, row in ((WaterTest, test), (UnitEvent, event), (Reading, reading), (Finding, finding)):
         for person in (cast.office, cast.assigned, cast.client):
@@ -109,6 +110,7 @@ def test_what_hangs_on_a_site_follows_the_site(cast: Cast) -> None:
 
 def test_clients_see_readings_that_stand_and_findings_in_use(cast: Cast) -> None:
     now = timezone.now()
+    make.shown_to_clients(cast.exchanger, now + dt.timedelta(days=1))
     make.reading(cast.visit, cast.exchanger, cast.assigned, superseded_at=now)
     Finding.objects.create(visit=cast.visit, found_by=cast.assigned, kind="note", retired_at=now)
     assert seen(Reading, cast.client) == seen(Finding, cast.client) == set()

@@ -150,11 +150,13 @@ def test_a_reading_entered_twice_is_set_aside_and_stays_on_record(cast: Cast, re
     assert [row["id"] for row in client.get("/api/v1/readings/?superseded=yes").data["results"]] == [
         str(reading.pk)
     ]
+    make.shown_to_clients(cast.exchanger, reading.taken_at)
     assert as_person(cast.client).get(f"/api/v1/readings/{reading.pk}/").status_code == 404
 
 
 def test_technicians_correct_on_their_own_visits_only(cast: Cast, reading: Reading) -> None:
     make.visit(cast.site, [cast.other])
+    make.shown_to_clients(cast.exchanger, reading.taken_at)
     assert send(cast.other, reading, "correct", strainer="dirty", reason="x").status_code == 403
     assert send(cast.client, reading, "correct", strainer="dirty", reason="x").status_code == 403
     assert send(cast.other_client, reading, "correct", strainer="dirty", reason="x").status_code == 404

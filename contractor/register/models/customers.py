@@ -21,8 +21,8 @@ from contractor.register.models.base import (
 from contractor.register.querysets import (
     ClientAccessQuerySet,
     CustomerQuerySet,
-    OfSiteQuerySet,
     SiteQuerySet,
+    WaterTestQuerySet,
 )
 from contractor.trail.tracked import Tracked
 from diagnostics.engine import records
@@ -189,7 +189,7 @@ class WaterTest(Retirable):
     )
     as_typed = typed()
 
-    objects = OfSiteQuerySet["WaterTest"].as_manager()
+    objects = WaterTestQuerySet.as_manager()
 
     class Meta:
         ordering = ["-taken_at", "id"]

@@ -18,7 +18,7 @@ from contractor.register.models.base import (
 )
 from contractor.register.models.customers import Site
 from contractor.register.models.tables import OperatingTable
-from contractor.register.querysets import ExchangerQuerySet, OfUnitQuerySet, UnitQuerySet
+from contractor.register.querysets import ExchangerQuerySet, UnitEventQuerySet, UnitQuerySet
 from contractor.trail.tracked import Tracked
 from diagnostics.engine import records
 
@@ -125,7 +125,7 @@ class UnitEvent(Tracked):
         null=True, blank=True, editable=False, help_text="entered by mistake; kept, without effect"
     )
 
-    objects = OfUnitQuerySet["UnitEvent"].as_manager()
+    objects = UnitEventQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at", "id"]

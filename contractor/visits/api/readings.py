@@ -74,6 +74,8 @@ class ReadingSerializer(RecordSerializer):
         help_text="address of the work item that assesses it, in the answer to a write; else null"
     )
 
+    hidden_from_clients = frozenset({"gauge_set", "note", "correction_reason", "set_aside_because"})
+
     class Meta:
         model = Reading
         fields = ["id", "visit", "exchanger", "taken_by", "taken_by_name", "received_at", "mode", *CHANGEABLE,

@@ -32,7 +32,9 @@ class VisitSerializer(RecordSerializer):
     crew_names = serializers.SerializerMethodField(help_text="their names, in the same order")
     urgent = serializers.BooleanField(required=False, help_text="cannot wait; access hours do not hold it")
     fixed = frozenset({"site", "urgent"})
-    hidden_from_clients = frozenset({"notes", "outside_hours_agreed_with", "called_off_because"})
+    hidden_from_clients = frozenset(
+        {"notes", "outside_hours_agreed_with", "called_off_because", "opened_by_tag"}
+    )
 
     class Meta:
         model = Visit

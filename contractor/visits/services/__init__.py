@@ -17,6 +17,7 @@ from contractor.visits.services.readings import (
     set_aside_reading,
 )
 from contractor.visits.services.rules import ASSESS, NOTICE
+from contractor.visits.services.showing import show_clients
 from contractor.visits.services.urgent import open_urgent_visit, unit_with_tag
 
 __all__ = [
@@ -38,6 +39,7 @@ __all__ = [
     "post_readings",
     "retire_finding",
     "set_aside_reading",
+    "show_clients",
     "start_visit",
     "unit_with_tag",
 ]
