@@ -12,7 +12,7 @@ import numpy as np
 
 from diagnostics.batch.columns import READINGS, UNITS, Layout
 from diagnostics.batch.faults import Fault, NothingRun
-from diagnostics.batch.history import Histories
+from diagnostics.batch.history import Histories, with_one_gauge_set
 from diagnostics.batch.reading import Inputs
 from diagnostics.batch.results import as_json_line, withheld
 from diagnostics.engine.records import Assessment, ExchangerFacts, InstrumentAccuracy, ReadingSet, Warning
@@ -74,14 +74,14 @@ class Assessor:
         return Result(as_json_line(line, reading, assessment), notes)
 
     def _assess(self, index: int) -> Assessment:
-        reading = self.inputs.readings[index]
+        reading, history = with_one_gauge_set(self.inputs.readings[index], self.histories.before(index))
         assess = self.given or _engine()
         # Readings of absurd size overflow on their way to being withheld; that is no news for the terminal.
         with np.errstate(all="ignore"):
             return assess(
                 self.inputs.facts[reading.unit],
                 reading,
-                self.histories.before(index),
+                history,
                 instruments=self.settings.instruments or None,
                 draws=self.settings.draws,
             )

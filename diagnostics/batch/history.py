@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from diagnostics.engine.records import History, ReadingSet, TableRow, UnitEvent
@@ -43,6 +44,18 @@ class Histories:
             tables=self._tables.get(reading.unit, ()),
             events=tuple(events[: bisect_right(events, reading.taken_at, key=_at)]),
         )
+
+
+def with_one_gauge_set(reading: ReadingSet, history: History) -> tuple[ReadingSet, History]:
+    """Rows of a unit share one gauge set unless it differs: blank ones were read with the one that is
+    named."""
+    rows = (reading, *history.readings)
+    named = {row.gauge_set for row in rows if row.gauge_set}
+    if len(named) != 1 or all(row.gauge_set for row in rows):
+        return reading, history
+    (name,) = named
+    first, *others = (row if row.gauge_set else replace(row, gauge_set=name) for row in rows)
+    return first, replace(history, readings=tuple(others))
 
 
 def _taken_at(reading: ReadingSet) -> datetime:

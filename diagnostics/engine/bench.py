@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diagnostics.engine import balance, habits
+from diagnostics.engine.entries import Stop
 from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.habits import Habit
 from diagnostics.engine.observation import NEW, Channel, Error
@@ -26,7 +27,10 @@ class NotObservable(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """Everything of the unit that reading sets are seen through."""
+    """Everything of the unit that reading sets are seen through.
+
+    `odd` are entries of the register set aside, `stop` is one without which no number can be told.
+    """
 
     facts: ExchangerFacts
     fluid: Refrigerant
@@ -34,6 +38,8 @@ class Bench:
     plain: Water
     instruments: Mapping[str, InstrumentAccuracy]
     curve: FlowCurve | None
+    odd: tuple[Warning, ...] = ()
+    stop: Stop | None = None
     superheat: Habit = habits.SUPERHEAT
     subcooling: Habit = habits.SUBCOOLING
 

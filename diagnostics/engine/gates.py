@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from diagnostics.engine.air import AirState, air_state
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.channels import BELOW_ENTERING_K
+from diagnostics.engine.entries import usable_reading
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.records import ReadingSet, Warning
 
@@ -49,6 +50,12 @@ class Gate:
         self.warnings.append(Warning(code, text))
 
 
+def suspect_of_crossing(reading: ReadingSet) -> str:
+    """The reading that most often lies where temperatures of water and refrigerant cross."""
+    column = "head_pressure" if reading.mode == "cooling" else "suction_pressure"
+    return column if getattr(reading, f"{column}_pa") is not None else "leaving_water"
+
+
 def celsius(kelvin: float) -> str:
     """Temperature in words."""
     return f"{kelvin - CELSIUS:.1f} degC"
@@ -57,6 +64,7 @@ def celsius(kelvin: float) -> str:
 def check(bench: Bench, reading: ReadingSet) -> Gate:
     """All gates that need nothing but this reading set and the unit's facts."""
     gate = Gate()
+    _entries(gate, bench, reading)
     _steady(gate, reading)
     _water(gate, bench, reading)
     _pressures(gate, bench, reading)
@@ -66,6 +74,14 @@ def check(bench: Bench, reading: ReadingSet) -> Gate:
     _machine(gate, bench, reading)
     _air(gate, bench, reading)
     return gate
+
+
+def _entries(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
+    """Entries of the register and readings that can't be."""
+    _, said, stops = usable_reading(reading, bench.facts)
+    gate.warnings += [*bench.odd, *said]
+    for one in (*([bench.stop] if bench.stop else []), *stops):
+        gate.stop(one.code, one.text, one.suspect)
 
 
 def second_sets(reading: ReadingSet, others: Iterable[ReadingSet]) -> list[ReadingSet]:

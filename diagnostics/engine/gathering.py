@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from diagnostics.engine import flow, flow_sources, gates, habits, inference, references, tables
+from diagnostics.engine import entries, flow, flow_sources, gates, habits, inference, references, tables
 from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.observation import Observation
 from diagnostics.engine.observe import Seen, observe
@@ -40,9 +40,11 @@ def bench_of(
 ) -> Bench:
     """The unit's fluids, instruments and pressure-drop curve."""
     plain = water("none", None)
-    liquid = water(facts.antifreeze, facts.antifreeze_fraction)
+    facts, odd = entries.usable_facts(facts)
+    stop = entries.antifreeze_stop(facts)
+    liquid = plain if stop is not None else water(facts.antifreeze, facts.antifreeze_fraction)
     curve = flow_sources.curve_of(facts) or tables.curve_from_table(rows, plain)
-    return Bench(facts, refrigerant(facts.refrigerant), liquid, plain, instruments, curve)
+    return Bench(facts, refrigerant(facts.refrigerant), liquid, plain, instruments, curve, odd, stop)
 
 
 def gather(bench: Bench, visits: Sequence[ReadingSet], rows: Sequence[TableRow]) -> Reference:
@@ -55,7 +57,7 @@ def gather(bench: Bench, visits: Sequence[ReadingSet], rows: Sequence[TableRow])
             reason = gate.warnings[0].text
         else:
             try:
-                seen.append(observe(bench, visit, maybe_scaled=False))
+                seen.append(observe(bench, entries.cleaned(visit, bench.facts), maybe_scaled=False))
                 kept.append(visit)
             except NotObservable as problem:
                 reason = problem.warning.text

@@ -210,20 +210,27 @@ def _anchored(problem: Problem, learned: Conditioned, z: Array, generator: np.ra
     weights = learned.noise[straight] ** -2.0
     slopes = weights @ learned.jacobian[straight]
     told = slopes @ learned.centre - weights @ learned.residual_at_centre[straight] - slopes @ z[:shared]
-    precision = float(weights.sum())
+    precision = np.full(z.shape[1], float(weights.sum()))
     x = unknowns.scale(z)
     level = x[place].copy()
     told += precision * level
     for stack in problem.stacks:
         for row in np.flatnonzero(stack.pinched):
-            weight = stack.spread[row] ** -2.0
+            gap = level - evidence.exact(stack, int(row), x[:shared], generator)
+            # A set that hardly any draw can explain (a printed row rounded past its pinch) tells nothing.
+            tells = np.isfinite(gap)
+            weight = stack.spread[row] ** -2.0 * (tells if tells.mean() < TELLING else 1.0)
             precision += weight
-            told += weight * (level - evidence.exact(stack, int(row), x[:shared], generator))
+            told += weight * np.where(tells | (weight > 0), gap, 0.0)
     prior = unknowns.spread[place] ** -2.0
     precision += prior
     told += prior * unknowns.mean[place]
     x[place] = told / precision + generator.standard_normal(z.shape[1]) / precision**0.5
     return x
+
+
+TELLING = 0.5
+"""Share of draws a pinched clean set must be able to explain, to rule out the draws that can't."""
 
 
 def outcome(problem: Problem, x: Array, number: int = 0) -> Outcome:

@@ -17,6 +17,7 @@ from diagnostics.engine.waters import Water
 HALF = 0.5**0.5
 """A printed range is taken as even, half of its variance the table's own and half the row's."""
 FLOW_SPREAD = 0.02
+LEAST_CHANGE_K = 0.3
 CHANGE_SPREAD = 0.05
 """Where a table prints one value instead of a range (rounding and tolerance, common practice)."""
 
@@ -42,7 +43,9 @@ def observe_row(bench: Bench, row: TableRow) -> Observation | None:
     change = middle(row.water_temperature_change_low_k, row.water_temperature_change_high_k)
     volume = row.water_flow_m3_per_s or bench.facts.design_flow_m3_per_s
     entering = row.entering_water_k
-    if pressure is None or entering is None or change is None or volume is None or change[0] <= 0.3:
+    if pressure is None or entering is None or change is None or volume is None or volume <= 0:
+        return None
+    if change[0] <= LEAST_CHANGE_K:
         return None
     try:
         return _observe(bench, row, pressure, change, volume, entering)
@@ -166,6 +169,7 @@ def curve_from_table(rows: list[TableRow], plain: Water) -> FlowCurve | None:
         (row.water_flow_m3_per_s, row.water_pressure_drop_pa)
         for row in rows
         if row.water_flow_m3_per_s and row.water_pressure_drop_pa
+        if row.water_flow_m3_per_s > 0 and row.water_pressure_drop_pa > 0
     )
     if not points:
         return None

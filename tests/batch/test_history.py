@@ -136,3 +136,22 @@ def test_histories_of_ten_thousand_rows_take_a_moment() -> None:
     assert sum(len(histories.before(index).readings) for index in range(10_000)) == 50 * 200 * 199 // 2
     # Ten thousand times a scan of ten thousand rows would take minutes.
     assert time.perf_counter() - began < 5
+
+
+def test_blank_gauge_sets_are_the_one_that_a_unit_names(desk: Desk) -> None:
+    rows = "HP-1,2025-02-01,cooling,\nHP-1,2025-02-02,cooling,Blue case\nHP-1,2025-02-03,cooling,\n"
+    outcome = desk.run(f"{HEADER},gauge_set\n{rows}")
+    seen = [
+        (row.gauge_set, [one.gauge_set for one in past.readings]) for _, row, past, _ in outcome.seen.calls
+    ]
+    assert seen == [
+        (None, []),
+        ("Blue case", ["Blue case"]),
+        ("Blue case", ["Blue case", "Blue case"]),
+    ]
+
+
+def test_where_a_unit_names_two_gauge_sets_a_blank_one_stays_its_own(desk: Desk) -> None:
+    rows = "HP-1,2025-02-01,cooling,A\nHP-1,2025-02-02,cooling,B\nHP-1,2025-02-03,cooling,\n"
+    outcome = desk.run(f"{HEADER},gauge_set\n{rows}")
+    assert [row.gauge_set for _, row, _, _ in outcome.seen.calls] == ["A", "B", None]

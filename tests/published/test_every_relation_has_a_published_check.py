@@ -20,6 +20,7 @@ import tests.published
 from tests.published.sources import CHECKS, name_of
 
 NOT_RELATIONS = {
+    "entries": "orchestration: entries and readings that can't be, set aside and said",
     "errors": "range checks and their errors",
     "records": "frozen records of what goes in and comes out",
     "wording": "sentences for people",
