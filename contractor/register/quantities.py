@@ -7,6 +7,7 @@ SITE = (
     Quantity("antifreeze_fraction", "antifreeze_fraction", "fraction"),
     Quantity("loop_low", "loop_low_k", "temperature"),
     Quantity("loop_high", "loop_high_k", "temperature"),
+    Quantity("discharge_highest", "discharge_highest_k", "temperature"),
 )
 WATER_TEST = (Quantity("temperature", "temperature_k", "temperature"),)
 UNIT = (
@@ -16,6 +17,7 @@ UNIT = (
     Quantity("freeze_cutout", "freeze_cutout_k", "temperature"),
     Quantity("low_side_rating", "low_side_rating_pa_gauge", "refrigerant_pressure", gauge=True),
     Quantity("relief_setting", "relief_setting_pa_gauge", "refrigerant_pressure", gauge=True),
+    Quantity("room_volume", "room_volume_m3", "volume"),
 )
 EXCHANGER = (
     Quantity("area", "area_m2", "area"),
@@ -27,6 +29,22 @@ EXCHANGER = (
     Quantity("water_content", "water_content_m3", "volume"),
     Quantity("water_rating", "water_rating_pa_gauge", "refrigerant_pressure", gauge=True),
     Quantity("fouling_limit", "fouling_limit_m2k_per_w", "fouling_resistance"),
+)
+CLEANER = (
+    Quantity("highest_temperature", "highest_temperature_k", "temperature"),
+    Quantity("longest_time", "longest_time_s", "duration"),
+    Quantity("product_strength", "product_strength", "fraction"),
+    Quantity("strength_low", "strength_low", "fraction"),
+    Quantity("strength_usual", "strength_usual", "fraction"),
+    Quantity("strength_high", "strength_high", "fraction"),
+)
+CLEANER_LOT = (Quantity("quantity", "quantity_kg", "mass"),)
+RIG = (
+    Quantity("tank_volume", "tank_volume_m3", "volume"),
+    Quantity("spare_tank_volume", "spare_tank_volume_m3", "volume"),
+    Quantity("pump_power", "pump_power_w", "power"),
+    Quantity("hose_length", "hose_length_m", "length"),
+    Quantity("hose_bore", "hose_bore_m", "length"),
 )
 TABLE_ROW = (
     Quantity("entering_water", "entering_water_k", "temperature"),

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Self, TypeVar
 
 from django.db import models
@@ -13,6 +14,7 @@ from contractor.accounts.models import Person
 
 if TYPE_CHECKING:
     from contractor.register.models import (
+        CleanerLot,
         ClientAccess,
         Customer,
         Exchanger,
@@ -137,6 +139,13 @@ class CrewOnlyQuerySet(RegisterQuerySet[Row]):
 
     def seen_by(self, person: Person) -> Self:
         return self if person.is_office or person.is_technician else self.none()
+
+
+class CleanerLotQuerySet(CrewOnlyQuerySet["CleanerLot"]):
+    def usable_on(self, day: date) -> Self:
+        """In use, not expired, and something left of it as far as anybody counted."""
+        fresh = Q(expires_on__isnull=True) | Q(expires_on__gte=day)
+        return self.in_use().filter(fresh).exclude(quantity_kg__lte=0)
 
 
 class GaugeSetQuerySet(CrewOnlyQuerySet["GaugeSet"]):

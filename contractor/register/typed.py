@@ -66,6 +66,8 @@ SI_AS_TYPED = {
     "area": "m**2",
     "length": "m",
     "volume": "m**3",
+    "mass": "kg",
+    "duration": "s",
     "power": "W",
     "current": "A",
     "voltage": "V",

@@ -35,6 +35,11 @@ def json_columns(model: type[models.Model]) -> tuple[str, ...]:
     return tuple(f.attname for f in model._meta.concrete_fields if isinstance(f, models.JSONField))
 
 
+@cache
+def file_columns(model: type[models.Model]) -> tuple[str, ...]:
+    return tuple(f.attname for f in model._meta.concrete_fields if isinstance(f, models.FileField))
+
+
 class Tracked(models.Model):
     """UUID key (a phone may make it), a version for If-Match, and a Change for every save and delete."""
 
@@ -96,6 +101,9 @@ class Tracked(models.Model):
         for name in json_columns(type(self)):
             if held.get(name):
                 held[name] = json.loads(json.dumps(held[name], cls=DjangoJSONEncoder))
+        for name in file_columns(type(self)):
+            if name in held:
+                held[name] = str(held[name] or "")
         if written is not None:
             names = {c.attname for c in self._meta.concrete_fields if {c.attname, c.name} & set(written)}
             held = {**self._as_loaded, **{name: held[name] for name in names}}

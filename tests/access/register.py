@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from django.core.files.base import ContentFile
+
 from tests.access.rows import ANYONE_LISTS, OFFICE_ADDS, OFFICE_CHANGES, SEEN, UNSEEN, record, row
 
 # tables and gauge sets name no customer: the crew sees all of them, a client the tables of their units
@@ -91,6 +93,42 @@ ROWS = [
             "relative": True,
         },
         changed=lambda world: {"random": 0.05},
+        seen=CREW_SEES,
+        office=CREW_OFFICE,
+        lists=CREW_LISTS,
+    ),
+    *record(
+        "cleaners/",
+        "cleaner",
+        new=lambda world: {"name": "Cleaner 9"},
+        changed=lambda world: {"notes": "shelf 3"},
+        seen=CREW_SEES,
+        office=CREW_OFFICE,
+        lists=CREW_LISTS,
+    ),
+    *(
+        each
+        for paper in ("label", "safety-sheet")
+        for each in (
+            row("GET", f"cleaners/<uuid:pk>/{paper}/", CREW_SEES, of="cleaner"),
+            row("POST", f"cleaners/<uuid:pk>/{paper}/", "201 201 | 403 403 | 404 404 | 401", of="cleaner",
+                body=lambda world: {"file": ContentFile(b"%PDF-1.4 ", name="a.pdf")}, format="multipart"),
+        )
+    ),
+    *record(
+        "cleaner-lots/",
+        "cleaner_lot",
+        new=lambda world: {"cleaner": str(world.cleaner.pk), "lot": "8"},
+        changed=lambda world: {"quantity_kg": 12.5},
+        seen=CREW_SEES,
+        office=CREW_OFFICE,
+        lists=CREW_LISTS,
+    ),
+    *record(
+        "rigs/",
+        "rig",
+        new=lambda world: {"name": "Rig 9"},
+        changed=lambda world: {"sound_level_db": 70.0},
         seen=CREW_SEES,
         office=CREW_OFFICE,
         lists=CREW_LISTS,

@@ -36,6 +36,16 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
     },
     "api/v1/gauge-sets/<uuid:pk>/": {"their_gauge_set": CREWS, "retired_gauge_set": CREWS},
     "api/v1/instruments/<uuid:pk>/": {"their_instrument": CREWS, "retired_instrument": CREWS},
+    **{
+        f"api/v1/{address}": {f"their_{name}": CREWS, f"retired_{name}": CREWS}
+        for address, name in (
+            ("cleaners/<uuid:pk>/", "cleaner"),
+            ("cleaners/<uuid:pk>/label/", "cleaner"),
+            ("cleaners/<uuid:pk>/safety-sheet/", "cleaner"),
+            ("cleaner-lots/<uuid:pk>/", "cleaner_lot"),
+            ("rigs/<uuid:pk>/", "rig"),
+        )
+    },
     "api/v1/tags/<path:code>/": {"their_tag": (200, 200, 200, 200, 404, 200, 401)},
     "api/v1/readings/<uuid:pk>/": {
         "their_reading": THEIRS,
@@ -168,6 +178,9 @@ LISTS = [
     }, widest={"retired": "all"}),
     crew_only("gauge-sets/", "gauge_set"),
     crew_only("instruments/", "instrument"),
+    crew_only("cleaners/", "cleaner"),
+    crew_only("cleaner-lots/", "cleaner_lot"),
+    crew_only("rigs/", "rig"),
     List("changes/", "change", NOBODY_BUT_OFFICE, asked={"table": "register.site"},
          besides=lambda world, actor: every("trail.Change", table="register.site")),
     List("people/", "assigned", NOBODY_BUT_OFFICE, besides=people_seen),

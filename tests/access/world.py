@@ -16,11 +16,14 @@ from contractor.accounts.models import Person, Role
 from contractor.accounts.services import make_token
 from contractor.register import services as register
 from contractor.register.models import (
+    Cleaner,
+    CleanerLot,
     ClientAccess,
     Exchanger,
     GaugeSet,
     Instrument,
     OperatingTable,
+    Rig,
     Site,
     Unit,
     UnitEvent,
@@ -69,6 +72,7 @@ def build() -> World:
     _put_in(
         world, "their_", world.other_customer, make.person(Role.TECHNICIAN, email="elsewhere@example.org")
     )
+    _put_in_cleaners(world)
     _put_in_retired(world)
     _put_in_work(world)
     return world
@@ -106,6 +110,20 @@ def _put_in(world: World, whose: str, customer: Any, technician: Person) -> None
     make.shown_to_clients(exchanger, reading.taken_at)
     for name, row in made.items():
         setattr(world, f"{whose}{name}", row)
+
+
+def _put_in_cleaners(world: World) -> None:
+    """The firm's own: they name no customer."""
+    for before in ("", "their_", "retired_"):
+        gone = {"retired_at": world.now} if before == "retired_" else {}
+        cleaner = Cleaner.objects.create(name=f"{before}cleaner", **gone)
+        for paper in ("label", "safety_sheet"):
+            getattr(cleaner, paper).save(f"{paper}.pdf", ContentFile(b"%PDF-1.4 "))
+        of = cleaner if not gone else world.cleaner
+        setattr(world, f"{before}cleaner", cleaner)
+        setattr(world, f"{before}cleaner_lot",
+                CleanerLot.objects.create(cleaner=of, lot=f"{before}7", **gone))  # fmt: skip
+        setattr(world, f"{before}rig", Rig.objects.create(name=f"{before}rig", **gone))
 
 
 def _put_in_retired(world: World) -> None:

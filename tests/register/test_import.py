@@ -273,7 +273,7 @@ def test_every_column_of_the_file_reaches_its_record(run: Run) -> None:
         "metal": "copper",
         "flow_in_heating": "parallel", "access_from": "07:00", "access_until": "18:00", "quiet_from": "22:00",
         "quiet_until": "06:00", "loop_low": "280", "loop_high": "310", "antifreeze_fraction": "0.2",
-        "freeze_cutout": "275",
+        "freeze_cutout": "275", "discharge_highest": "313", "wetted_materials": "gaskets: epdm",
     }  # fmt: skip
     header, cells = [], []
     for column in COLUMNS:

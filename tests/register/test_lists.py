@@ -11,7 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from contractor.register.models import ClientAccess, GaugeSet, OperatingTable
+from contractor.register.models import Cleaner, ClientAccess, GaugeSet, OperatingTable, Rig
 from contractor.visits.models import Finding
 from tests import make
 from tests.cast import Cast, as_person
@@ -54,6 +54,9 @@ MAKERS: dict[str, tuple[int, Callable[[Cast, int], Any]]] = {
     "operating-table-rows": (1, table_row),
     "gauge-sets": (1, lambda cast, n: GaugeSet.objects.create(name=f"G{n}", holder=make.person())),
     "instruments": (1, instrument),
+    "cleaners": (1, lambda cast, n: Cleaner.objects.create(name=f"C{n}")),
+    "cleaner-lots": (1, lambda cast, n: Cleaner.objects.create(name=f"C{n}").lots.create(lot="1")),
+    "rigs": (1, lambda cast, n: Rig.objects.create(name=f"R{n}")),
     "changes": (1, lambda cast, n: make.customer()),
     "visits": (2, lambda cast, n: make.visit(make.site(), [make.person()])),
     "readings": (1, reading),

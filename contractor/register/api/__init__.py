@@ -3,6 +3,7 @@
 from rest_framework.routers import BaseRouter
 
 from contractor.register.api.changes import ChangeViewSet
+from contractor.register.api.cleaners import CleanerLotViewSet, CleanerViewSet, RigViewSet
 from contractor.register.api.customers import (
     ClientAccessViewSet,
     CustomerViewSet,
@@ -28,4 +29,7 @@ def register(router: BaseRouter) -> None:
     router.register("operating-table-rows", OperatingTableRowViewSet, basename="operating-table-row")
     router.register("gauge-sets", GaugeSetViewSet, basename="gauge-set")
     router.register("instruments", InstrumentViewSet, basename="instrument")
+    router.register("cleaners", CleanerViewSet, basename="cleaner")
+    router.register("cleaner-lots", CleanerLotViewSet, basename="cleaner-lot")
+    router.register("rigs", RigViewSet, basename="rig")
     router.register("changes", ChangeViewSet, basename="change")

@@ -66,8 +66,9 @@ class SiteSerializer(RecordSerializer):
             "id", "customer", "name", "address", "time_zone", "elevation_m", "access_from", "access_until",
             "quiet_from", "quiet_until", "access_notes", "safety_notes", "emergency_phone", "water_source",
             "antifreeze", "antifreeze_fraction", "loop_low_k", "loop_high_k", "drain", "discharge_ph_low",
-            "discharge_ph_high", "discharge_copper_mg_per_l", "discharge_iron_mg_per_l", "notes", "as_typed",
-            "retired_at", *ALWAYS_READ,
+            "discharge_ph_high", "discharge_copper_mg_per_l", "discharge_iron_mg_per_l",
+            "discharge_zinc_mg_per_l", "discharge_solids_mg_per_l", "discharge_highest_k", "discharge_route",
+            "discharge_permit", "eyewash_place", "notes", "as_typed", "retired_at", *ALWAYS_READ,
         ]  # fmt: skip
 
 
@@ -102,7 +103,8 @@ class WaterTestSerializer(RecordSerializer):
 
     class Meta:
         model = WaterTest
-        fields = ["id", "site", "taken_at", "temperature_k", "ph", *CONCENTRATIONS, "treatment", "as_typed",
+        fields = ["id", "site", "taken_at", "temperature_k", "ph", *CONCENTRATIONS, "treatment", "treatments",
+                  "black_slime", "as_typed",
                   "retired_at", *ALWAYS_READ]  # fmt: skip
 
 

@@ -11,7 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from contractor.register.models import EXCHANGER_MODES, METALS, UNIT_KINDS
+from contractor.register.models import EXCHANGER_MODES, METALS, UNIT_KINDS, WETTED_PARTS
+from contractor.register.models.lists import checked_parts
 from contractor.register.quantities import EXCHANGER, SITE, UNIT
 from contractor.register.typed import Quantity, number
 from diagnostics.engine import records
@@ -51,7 +52,7 @@ def text(longest: int) -> Callable[[str], str]:
 
 def word(names: tuple[str, ...]) -> Callable[[str], str]:
     def read(cell: str) -> str:
-        found = cell.casefold().replace(" ", "_").replace("-", "_")
+        found = _plain(cell)
         if found not in names:
             raise CellFault("not a word known here", ", ".join(names))
         return found
@@ -86,6 +87,19 @@ def clock(cell: str) -> dt.time:
         raise CellFault("not a time of day", "hours and minutes such as 07:30") from error
 
 
+def materials(cell: str) -> dict[str, str]:
+    """`valve_bodies: bronze; gaskets: epdm`."""
+    pairs = [pair.partition(":") for pair in cell.split(";") if pair.strip()]
+    found = {_plain(part): _plain(material) for part, _, material in pairs}
+    if fault := checked_parts(found, WETTED_PARTS):
+        raise CellFault(fault.partition("; ")[0].rstrip("."), "such as valve_bodies: bronze; gaskets: epdm")
+    return found
+
+
+def _plain(words: str) -> str:
+    return words.strip().casefold().replace(" ", "_").replace("-", "_")
+
+
 def _texts(record: str, **longest: int) -> list[Column]:
     return [Column(name, record, name, text(length)) for name, length in longest.items()]
 
@@ -104,7 +118,15 @@ COLUMNS = (
     *_texts("customer", contact_name=120, phone=40, email=254),
     Column("customer_notes", "customer", "notes", text(4000)),
     Column("site", "site", "name", text(120)),
-    *_texts("site", address=300, time_zone=60, emergency_phone=40, drain=200),
+    *_texts(
+        "site",
+        address=300,
+        time_zone=60,
+        emergency_phone=40,
+        drain=200,
+        discharge_permit=120,
+        eyewash_place=120,
+    ),
     *(
         Column(name, "site", name, clock)
         for name in ("access_from", "access_until", "quiet_from", "quiet_until")
@@ -130,7 +152,14 @@ COLUMNS = (
     Column("count", "exchanger", "count", whole),
     Column("flow_in_heating", "exchanger", "flow_in_heating", word(records.FLOW_ARRANGEMENTS)),
     Column("pressure_drop_exponent", "exchanger", "pressure_drop_exponent", plain_number),
-    *_yes_no("exchanger", "rating_includes_fouling", "isolation_valves", "strainer_on_inlet"),
+    *_yes_no(
+        "exchanger",
+        "rating_includes_fouling",
+        "isolation_valves",
+        "strainer_on_inlet",
+        "heats_drinking_water",
+    ),
+    Column("wetted_materials", "exchanger", "wetted_materials", materials),
     *_texts("exchanger", hose_connections=120, balancing_valve_position=60),
     *_sizes("exchanger", EXCHANGER),
 )

@@ -18,6 +18,7 @@ from contractor.register.models.base import (
     typed,
     word,
 )
+from contractor.register.models.lists import checked_words
 from contractor.register.querysets import (
     ClientAccessQuerySet,
     CustomerQuerySet,
@@ -26,6 +27,10 @@ from contractor.register.querysets import (
 )
 from contractor.trail.tracked import Tracked
 from diagnostics.engine import records
+from diagnostics.engine.descaling.discharge import NEVER
+from diagnostics.engine.descaling.discharge import ROUTES as ALL_ROUTES
+
+ROUTES = tuple(route for route in ALL_ROUTES if route not in NEVER)
 
 
 class Customer(Retirable):
@@ -80,6 +85,16 @@ class Site(Retirable):
     discharge_ph_high = models.FloatField(null=True, blank=True)
     discharge_copper_mg_per_l = models.FloatField(null=True, blank=True)
     discharge_iron_mg_per_l = models.FloatField(null=True, blank=True)
+    discharge_zinc_mg_per_l = models.FloatField(null=True, blank=True)
+    discharge_solids_mg_per_l = models.FloatField(null=True, blank=True)
+    discharge_highest_k = si("hottest that the authority takes")
+    discharge_route = word(
+        ROUTES, blank=True, max_length=20, help_text="where spent baths of this site may go"
+    )
+    discharge_permit = models.CharField(
+        max_length=120, blank=True, help_text="permit or letter, with its date"
+    )
+    eyewash_place = models.CharField(max_length=120, blank=True)
     notes = models.TextField(blank=True, help_text="the contractor's own; clients do not see them")
     as_typed = typed()
 
@@ -109,6 +124,10 @@ class Site(Retirable):
             in_order("discharge_ph_low", "discharge_ph_high", "site_discharge_ph_low_below_high"),
             between("discharge_copper_mg_per_l", 0, 1e6, "site_discharge_copper_not_negative"),
             between("discharge_iron_mg_per_l", 0, 1e6, "site_discharge_iron_not_negative"),
+            between("discharge_zinc_mg_per_l", 0, 1e6, "site_discharge_zinc_not_negative"),
+            between("discharge_solids_mg_per_l", 0, 1e6, "site_discharge_solids_not_negative"),
+            between("discharge_highest_k", 273.15, 373.15, "site_discharge_highest_of_water"),
+            known("discharge_route", ROUTES, "site_discharge_route_known", blank=True),
         ]
 
     def __str__(self) -> str:
@@ -161,6 +180,17 @@ class ClientSite(Tracked):
         return f"{self.access}: {self.site}"
 
 
+TREATMENTS = (
+    "none",
+    "nitrite",
+    "sulphite",
+    "chlorine",
+    "bromine",
+    "molybdate",
+    "phosphonate",
+    "azole",
+    "other",
+)
 CONCENTRATIONS = (
     "dissolved_solids_mg_per_l",
     "calcium_hardness_mg_per_l_as_caco3",
@@ -187,6 +217,12 @@ class WaterTest(Retirable):
     treatment = models.CharField(
         max_length=200, blank=True, help_text="inhibitor, biocide, scavenger in the water"
     )
+    treatments = models.JSONField(
+        default=list, blank=True, help_text=f"those found or told: {', '.join(TREATMENTS)}; empty: not asked"
+    )
+    black_slime = models.BooleanField(
+        null=True, blank=True, help_text="sulphide: acid on it gives hydrogen sulphide"
+    )
     as_typed = typed()
 
     objects = WaterTestQuerySet.as_manager()
@@ -201,3 +237,7 @@ class WaterTest(Retirable):
 
     def __str__(self) -> str:
         return f"{self.site} {self.taken_at:%Y-%m-%d}"
+
+    def clean(self) -> None:
+        if fault := checked_words(self.treatments, TREATMENTS):
+            raise ValidationError({"treatments": fault})

@@ -17,10 +17,12 @@ from contractor.register.models.base import (
     words,
 )
 from contractor.register.models.customers import Site
+from contractor.register.models.lists import checked_parts
 from contractor.register.models.tables import OperatingTable
 from contractor.register.querysets import ExchangerQuerySet, UnitEventQuerySet, UnitQuerySet
 from contractor.trail.tracked import Tracked
 from diagnostics.engine import records
+from diagnostics.engine.descaling.metals import METALS
 
 UNIT_KINDS = (
     "water_to_air_heat_pump",
@@ -31,16 +33,16 @@ UNIT_KINDS = (
 UNIT_KIND_CHOICES = words(UNIT_KINDS)
 EXCHANGER_KIND_CHOICES = words(records.EXCHANGER_KINDS)
 EXCHANGER_MODES = ("both", "cooling", "heating")
-METALS = (
-    "copper",
-    "cupronickel",
-    "stainless_304",
-    "stainless_316",
-    "copper_brazed_stainless",
-    "nickel_brazed_stainless",
-    "titanium",
-    "carbon_steel",
-    "admiralty_brass",
+WETTED_PARTS = (
+    "joints",
+    "valve_bodies",
+    "strainer",
+    "flow_switch",
+    "water_regulating_valve",
+    "motorised_valve",
+    "fittings",
+    "hose_ports",
+    "gaskets",
 )
 
 
@@ -74,6 +76,7 @@ class Unit(Retirable):
     low_side_rating_pa_gauge = si("data plate's low-side pressure")
     relief_setting_pa_gauge = si("relief valve or rupture disc")
     loop = models.CharField(max_length=60, blank=True)
+    room_volume_m3 = si("of the room it stands in: carbon dioxide of a descale gathers there")
     operating_table = models.ForeignKey(
         OperatingTable, null=True, blank=True, on_delete=models.PROTECT, related_name="units"
     )
@@ -94,7 +97,7 @@ class Unit(Retirable):
             not_blank("tag", "unit_has_tag", "The code on the unit's tag"),
             known("kind", UNIT_KINDS, "unit_kind_known"),
             known("expansion", records.EXPANSION_DEVICES, "unit_expansion_known", blank=True),
-            positive(["capacity_w"], "unit_capacity_positive"),
+            positive(["capacity_w", "room_volume_m3"], "unit_capacity_positive"),
             between("stages", 1, 20, "unit_has_a_stage"),
             between("freeze_cutout_k", 200, 400, "unit_freeze_cutout_is_a_temperature"),
             positive(
@@ -164,6 +167,12 @@ class Exchanger(Retirable):
     rating_includes_fouling = models.BooleanField(null=True, blank=True)
     isolation_valves = models.BooleanField(null=True, blank=True)
     hose_connections = models.CharField(max_length=120, blank=True)
+    wetted_materials = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text=f"material by part: {', '.join(WETTED_PARTS)}; not_fitted where there is none",
+    )
+    heats_drinking_water = models.BooleanField(null=True, blank=True, help_text="such a coil is not cleaned")
     strainer_on_inlet = models.BooleanField(null=True, blank=True)
     balancing_valve_position = models.CharField(
         max_length=60, blank=True, help_text="as set by whoever balanced the system; noted, never moved"
@@ -203,6 +212,10 @@ class Exchanger(Retirable):
 
     def __str__(self) -> str:
         return f"{self.unit} {self.name}"
+
+    def clean(self) -> None:
+        if fault := checked_parts(self.wetted_materials, WETTED_PARTS):
+            raise ValidationError({"wetted_materials": fault})
 
     def reads_in(self, mode: str) -> bool:
         return self.modes in ("both", mode)

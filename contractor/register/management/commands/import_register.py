@@ -16,6 +16,18 @@ from contractor.register.importing.reading import NothingRun, read_file
 from contractor.trail.actor import acting_as
 
 
+def office_person(email: str | None) -> Person | None:
+    """Who answers for a command's writes; None where nobody is named."""
+    if email is None:
+        return None
+    person: Person | None = Person.objects.filter(email=email.strip().lower(), is_active=True).first()
+    if person is None or not person.is_office:
+        raise CommandError(
+            f"--by {email}: expected the e-mail address of someone of the office", returncode=2
+        )
+    return person
+
+
 class Command(BaseCommand):
     help = (
         "Bring in customers, sites, units and exchangers from one comma-separated file, one exchanger a row. "
@@ -37,7 +49,7 @@ class Command(BaseCommand):
             self.complain(*map(str, nothing.faults))
             sys.exit(2)
         self.complain(*notes)
-        person = self.person(options["by"])
+        person = office_person(options["by"])
         bringing = Bringing(options["file"])
         by = person.email if person else "import_register"
         with acting_as(person.pk if person else None, by), transaction.atomic():
@@ -47,16 +59,6 @@ class Command(BaseCommand):
         self.tell(report, options["dry_run"])
         if report.faults:
             sys.exit(1)
-
-    def person(self, email: str | None) -> Person | None:
-        if email is None:
-            return None
-        person: Person | None = Person.objects.filter(email=email.strip().lower(), is_active=True).first()
-        if person is None or not person.is_office:
-            raise CommandError(
-                f"--by {email}: expected the e-mail address of someone of the office", returncode=2
-            )
-        return person
 
     def complain(self, *lines: str) -> None:
         for line in lines:
