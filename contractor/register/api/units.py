@@ -88,8 +88,8 @@ class ExchangerSerializer(RecordSerializer):
             "flow_in_heating", "design_flow_m3_per_s", "design_pressure_drop_pa", "pressure_drop_exponent",
             "water_content_m3", "water_rating_pa_gauge", "fouling_limit_m2k_per_w", "rating_includes_fouling",
             "isolation_valves", "hose_connections", "wetted_materials", "heats_drinking_water",
-            "strainer_on_inlet", "balancing_valve_position", "balancing_valve_kv_m3_per_h", "notes", "as_typed",
-            "retired_at", *ALWAYS_READ,
+            "strainer_on_inlet", "balancing_valve_position", "balancing_valve_kv_m3_per_h", "notes",
+            "as_typed", "retired_at", *ALWAYS_READ,
         ]  # fmt: skip
 
 
