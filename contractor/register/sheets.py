@@ -8,10 +8,13 @@ from typing import Any
 
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
-from contractor.register.models import NOT_FITTED, RIG_PARTS, WETTED_PARTS, Cleaner, Exchanger, Rig
+from contractor.register.models import NOT_FITTED, RIG_PARTS, WETTED_PARTS, Cleaner, Exchanger, Rig, Site
 from diagnostics.engine.descaling.acids import ACIDS
 from diagnostics.engine.descaling.cleaners import CLEANERS, CleanerSheet
+from diagnostics.engine.descaling.discharge import SiteLimits
 from diagnostics.engine.descaling.metals import MATERIALS, STATES, compatibility, strictest
+from diagnostics.engine.hydraulics import pressure_of_height_pa
+from diagnostics.engine.pumps import PumpCurve, curve_through
 
 COMPULSORY = (
     "acids", "form", "product_strength", "strength_low", "strength_usual", "strength_high",
@@ -158,6 +161,30 @@ def wetted(exchanger: Exchanger, rig: Rig | None = None) -> Wetted:
         told |= {f"rig's {part}": rig.wetted_materials.get(part) for part in RIG_PARTS}
     known = dict.fromkeys(one for one in told.values() if one and one != NOT_FITTED)
     return Wetted(tuple(known), tuple(part for part, one in told.items() if not one))
+
+
+def site_limits(site: Site) -> SiteLimits:
+    """What may go down a site's sewer. Where a limit was not entered, the general one stands."""
+    found = {
+        "copper": site.discharge_copper_mg_per_l,
+        "iron": site.discharge_iron_mg_per_l,
+        "zinc": site.discharge_zinc_mg_per_l,
+        "solids": site.discharge_solids_mg_per_l,
+    }
+    plain = SiteLimits()
+    return SiteLimits(
+        lowest_ph=plain.lowest_ph if site.discharge_ph_low is None else site.discharge_ph_low,
+        highest_ph=plain.highest_ph if site.discharge_ph_high is None else site.discharge_ph_high,
+        hottest_k=plain.hottest_k if site.discharge_highest_k is None else site.discharge_highest_k,
+        concentrations_mg_per_l={name: limit for name, limit in found.items() if limit is not None},
+    )
+
+
+def pump_of(rig: Rig) -> PumpCurve | None:
+    """The rig's pump as the engine has it, its heads on water; None where no curve was entered."""
+    if not rig.pump_curve:
+        return None
+    return curve_through([(flow, float(pressure_of_height_pa(head, 998.2))) for flow, head in rig.pump_curve])
 
 
 def _is_weak(name: str) -> bool:

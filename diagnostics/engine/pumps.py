@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -41,6 +41,41 @@ class DutyPoint:
 
     flow_m3_per_s: float
     pressure_pa: float
+
+
+def curve_through(points: Sequence[tuple[float, float]], exponent: float = 2.0) -> PumpCurve:
+    """Return the pump whose curve goes through a maker's printed points, by least squares.
+
+    Parameters
+    ----------
+    points : sequence of tuple
+        Flow [m3/s] and pressure [Pa] of each point, flow rising; two or more.
+    exponent : float
+        Exponent of the curve [-].
+
+    Returns
+    -------
+    PumpCurve
+        Shut-off pressure [Pa] and greatest flow [m3/s]; where it would rise with flow the points are refused.
+
+    References
+    ----------
+    White (2011), Fluid Mechanics, 7th ed., section 11.6: p = p0 - a Q^n, a straight line in Q^n.
+
+    Examples
+    --------
+    >>> found = curve_through([(0.0, 120e3), (4e-4, 90e3), (8e-4, 0.0)])
+    >>> round(found.shut_off_pressure_pa), round(found.greatest_flow_m3_per_s * 1000, 2)
+    (120000, 0.8)
+    """
+    if len(points) < 2:
+        raise ValueError(f"{len(points)} points of a pump's curve; expected two or more")
+    flows = within("pump flow", "m3/s", [flow for flow, _ in points], 0.0, 10.0) ** exponent
+    pressures = within("pump pressure", "Pa", [pressure for _, pressure in points], 0.0, 1e7)
+    slope, start = (float(value) for value in np.polyfit(flows, pressures, 1))
+    if not slope < 0.0 < start:
+        raise ValueError("the pump's pressure does not fall with flow; expected points of a falling curve")
+    return PumpCurve(start, (start / -slope) ** (1.0 / exponent), exponent)
 
 
 def affinity(

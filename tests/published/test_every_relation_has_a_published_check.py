@@ -42,6 +42,8 @@ NOT_RELATIONS = {
     "causes.reasons": "sentences for people",
     "causes.explaining": "the answer put together in words",
     "descaling.cleaners": "generic cleaner sheets: facts, judged by the table of metals",
+    "descaling.choice": "orchestration: sheets judged for a situation by relations checked elsewhere",
+    "descaling.gates": "what stands before acid, in words; its tests are of the choice",
     "descaling.end_point": "orchestration: a log judged by trends that are checked in `descaling.series`",
     "removal": "orchestration: two visits judged together",
     "bench": "records of what reading sets are seen through, and instruments' errors listed",

@@ -229,6 +229,23 @@ def test_a_pump_curve_that_cannot_be_is_refused(cast: Cast, curve: Any) -> None:
     assert answer.json()["errors"][0]["pointer"] == "#/pump_curve"
 
 
+def test_a_sites_limits_are_those_entered_and_else_the_general_ones() -> None:
+    """40 CFR 403.5(b): nothing below pH 5, nothing that makes the works warmer than 40 degC."""
+    entered = sheets.site_limits(make.site(discharge_ph_high=9.5, discharge_copper_mg_per_l=4.57))
+    assert (entered.lowest_ph, entered.highest_ph) == (5.0, 9.5)
+    assert entered.hottest_k == pytest.approx(313.15)
+    assert entered.concentrations_mg_per_l == {"copper": 4.57}
+
+
+def test_a_rigs_pump_is_what_its_points_say() -> None:
+    rig = services.add_rig({"name": "r", "pump_curve": [[0, 12], [0.0004, 9], [0.0008, 0]]})
+    pump = sheets.pump_of(rig)
+    assert pump is not None
+    assert pump.shut_off_pressure_pa == pytest.approx(12 * 998.2 * 9.80665, rel=1e-3)
+    assert pump.greatest_flow_m3_per_s == pytest.approx(8e-4, rel=1e-3)
+    assert sheets.pump_of(services.add_rig({"name": "no curve"})) is None
+
+
 def test_a_material_that_nobody_knows_is_refused_by_the_api(cast: Cast) -> None:
     answer = as_person(cast.office).patch(
         f"/api/v1/exchangers/{cast.exchanger.pk}/", {"wetted_materials": {"gaskets": "chewing gum"}},
