@@ -14,7 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 from kombu.exceptions import OperationalError
 
-from contractor.workqueue.models import Beat
+from contractor.workqueue.models import Beat, WorkerProcess
 
 
 @login_not_required
@@ -29,10 +29,18 @@ def live(request: HttpRequest) -> JsonResponse:
 @never_cache
 @require_safe
 def ready(request: HttpRequest) -> JsonResponse:
-    """Its database and broker answer and, in the grown setting, the sweeper has run lately."""
+    """Its database and broker answer, and somebody does the work.
+
+    Embedded there is one machine, and without its worker nothing is assessed: not ready. Grown, readings are
+    taken in and kept whatever becomes of single workers, and a web process that called itself unready for
+    them would keep phones from handing theirs over: there the sweeper is asked after, which beat and any one
+    worker keep going, and the summary of the work items tells how many processes each lane has.
+    """
     found = {"database": database_answers(), "broker": broker_answers()}
     if settings.GROWN:
         found["sweeper"] = found["database"] and sweeper_is_fresh()
+    else:
+        found["worker"] = found["database"] and a_worker_lives()
     return JsonResponse({"ready": all(found.values()), **found}, status=200 if all(found.values()) else 503)
 
 
@@ -52,6 +60,11 @@ def broker_answers() -> bool:
         return True
     except (OperationalError, OSError):
         return False
+
+
+def a_worker_lives() -> bool:
+    """Some process takes what people wait for."""
+    return WorkerProcess.objects.alive_at(timezone.now()).taking("soon").exists()
 
 
 def sweeper_is_fresh() -> bool:

@@ -69,6 +69,10 @@ class SummarySerializer(RoomSerializer):
     oldest_waiting_since = serializers.DateTimeField(
         allow_null=True, help_text="when the oldest waiting item was due, UTC"
     )
+    processes_soon = serializers.IntegerField(
+        help_text="living processes that take what people wait for [count]"
+    )
+    processes_bulk = serializers.IntegerField(help_text="living processes that take work in bulk [count]")
     swept_at = serializers.DateTimeField(
         allow_null=True, help_text="when the sweeper ran last, UTC; it should be seconds ago"
     )

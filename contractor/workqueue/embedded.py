@@ -4,9 +4,10 @@ always.
     with embedded.worker():
         ...
 
-The worker is a Celery worker in its own process group. It is asked to finish, then told, then killed; and if
-this program is killed first, the worker notices (a pipe that closes, and on Linux a signal from the kernel)
-and dies too.
+The worker is one or two Celery workers in a process group of their own: where there are two processes or
+more, one of them takes nothing but what people wait for, so that no work in bulk stands in its way. It is
+asked to finish, then told, then killed; and if this program is killed first, the worker notices (a pipe that
+closes, and on Linux a signal from the kernel) and dies too.
 """
 
 from __future__ import annotations
@@ -56,11 +57,12 @@ def worker(
 ) -> Iterator[EmbeddedWorker]:
     log = settings.VAR_DIR / "worker.log"
     our_end, their_end = os.pipe()  # they see the end of file when we are gone
-    their_word, our_word = os.pipe()  # they say when they are ready
+    their_word, our_word = os.pipe()  # each says when it is ready
     command = [sys.executable, "-m", "contractor.workqueue.embedded_main", str(our_end), str(our_word)]
+    crews = crews_of(processes, queues)
     with log.open("ab") as words:
         started = subprocess.Popen(
-            [*command, str(processes), queues],
+            [*command, *crews],
             cwd=settings.BASE_DIR,
             env={**os.environ, **same_places(), **(environment or {})},
             pass_fds=(our_end, our_word),
@@ -73,12 +75,21 @@ def worker(
     try:
         os.close(our_end)
         os.close(our_word)
-        wait_for_word(found, their_word)
+        for _ in crews:
+            wait_for_word(found, their_word)
         yield found
     finally:
         end(found, finish_within_s)
         os.close(their_end)
         os.close(their_word)
+
+
+def crews_of(processes: int, queues: str) -> list[str]:
+    """One word a worker: its processes and queues. The first also keeps the clock."""
+    lanes = queues.split(",")
+    if processes < 2 or not {"soon", "bulk"} <= set(lanes):
+        return [f"{processes}:{queues}"]
+    return [f"{processes - 1}:{queues}", "1:" + ",".join(lane for lane in lanes if lane != "bulk")]
 
 
 def same_places() -> dict[str, str]:

@@ -106,6 +106,28 @@ class WorkItem(models.Model):
         return f"{self.kind} {self.subject} {self.state}"
 
 
+class WorkerProcessQuerySet(models.QuerySet["WorkerProcess"]):
+    def alive_at(self, now: datetime) -> WorkerProcessQuerySet:
+        """Heard of no longer ago than a heartbeat may take."""
+        return self.filter(heard_at__gte=now - settings.WORK_LOST_AFTER)
+
+    def taking(self, lane: str) -> WorkerProcessQuerySet:
+        return self.filter(lanes__contains=lane)
+
+
+class WorkerProcess(models.Model):
+    """One process that carries out work: it writes here every few seconds for as long as it lives."""
+
+    name = models.CharField(max_length=160, primary_key=True, help_text="its worker, machine and number")
+    lanes = models.CharField(max_length=80, help_text="the lanes it takes from, with commas")
+    heard_at = models.DateTimeField()
+
+    objects: ClassVar[models.Manager[WorkerProcess]] = WorkerProcessQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.lanes})"
+
+
 class Beat(models.Model):
     """Last sign of life of each periodic task: beat is watched through this."""
 

@@ -18,7 +18,7 @@ from django.utils import timezone
 from kombu.exceptions import OperationalError
 
 from contractor.workqueue.handover import hand_over_all
-from contractor.workqueue.models import Beat, WorkItem
+from contractor.workqueue.models import Beat, WorkerProcess, WorkItem
 
 AT_ONCE = 500
 GIVE_BROKER = timedelta(seconds=15)
@@ -127,5 +127,9 @@ def counts_now() -> Mapping[str, Any]:
         "running": WorkItem.objects.filter(running).count(),
         "failed": WorkItem.objects.filter(failed).count(),
         "oldest_waiting_since": oldest,
+        **{
+            f"processes_{lane}": WorkerProcess.objects.alive_at(timezone.now()).taking(lane).count()
+            for lane in WorkItem.Lane.values
+        },
         "swept_at": Beat.objects.filter(name="sweep").values_list("at", flat=True).first(),
     }

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
-from celery import shared_task
-from celery.signals import worker_process_init, worker_ready
+from celery import current_app, shared_task
+from celery.signals import worker_process_init, worker_process_shutdown, worker_ready
 from django.utils import timezone
 
 from contractor.workqueue.connections import renew_if_broken, use_as_worker
-from contractor.workqueue.models import Beat
+from contractor.workqueue.heartbeat import end_as_worker, live_as_worker
+from contractor.workqueue.models import Beat, WorkerProcess
 
 
 @shared_task(name="waterside.work", ignore_result=True, max_retries=3, default_retry_delay=10)
@@ -39,12 +41,19 @@ def tidy() -> None:
     now = timezone.now()
     idempotency.purge(now)
     guard.purge(now)
+    WorkerProcess.objects.filter(heard_at__lt=now - timedelta(days=1)).delete()
     Beat.objects.update_or_create(name="tidy", defaults={"at": now})
 
 
 @worker_process_init.connect
 def child_started(**kwargs: Any) -> None:
     use_as_worker()
+    live_as_worker(current_app.amqp.queues.consume_from)
+
+
+@worker_process_shutdown.connect
+def child_ended(**kwargs: Any) -> None:
+    end_as_worker()
 
 
 @worker_ready.connect

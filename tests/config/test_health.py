@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from django.conf import settings
 from django.db import OperationalError, connection
 from django.test import Client, override_settings
 from django.utils import timezone
 
 from contractor.config import health
-from contractor.workqueue.models import Beat
+from contractor.workqueue.models import Beat, WorkerProcess
 
 pytestmark = pytest.mark.django_db
 
@@ -21,9 +22,19 @@ def test_alive_asks_nobody(django_assert_num_queries: object) -> None:
 
 
 @override_settings(GROWN=False)
-def test_ready_embedded_is_database_and_broker() -> None:
+def test_ready_embedded_is_database_broker_and_a_living_worker() -> None:
     answer = Client().get("/healthz/ready")
-    assert (answer.status_code, answer.json()) == (200, {"ready": True, "database": True, "broker": True})
+    assert (answer.status_code, answer.json()["worker"]) == (503, False)
+    worker = WorkerProcess.objects.create(name="a 1", lanes="bulk,house", heard_at=timezone.now())
+    assert Client().get("/healthz/ready").status_code == 503, "nobody takes what people wait for"
+    worker.lanes = "bulk,house,soon"
+    worker.save()
+    everything = {"ready": True, "database": True, "broker": True, "worker": True}
+    answer = Client().get("/healthz/ready")
+    assert (answer.status_code, answer.json()) == (200, everything)
+    worker.heard_at -= settings.WORK_LOST_AFTER + dt.timedelta(seconds=1)
+    worker.save()
+    assert Client().get("/healthz/ready").status_code == 503, "it has fallen silent"
 
 
 @override_settings(GROWN=True)

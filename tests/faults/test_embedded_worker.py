@@ -7,12 +7,19 @@ import signal
 import subprocess
 import sys
 import textwrap
+from datetime import timedelta
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
+from django.test import Client
 
 from contractor.workqueue.embedded import same_places
-from tests.faults.conftest import SHORT, StartWorker, wait_until
+from contractor.workqueue.models import WorkItem
+from contractor.workqueue.services import queue
+from tests.faults.conftest import SHORT, StartWorker, wait_for, wait_until
+from tests.faults.kinds import notes_of
 
 
 def members(group: int) -> list[int]:
@@ -27,6 +34,10 @@ def members(group: int) -> list[int]:
             if int(fields[2]) == group and fields[0] != "Z":
                 found.append(int(entry.name))
     return found
+
+
+def children_of(parent: int) -> list[int]:
+    return [int(pid) for pid in Path(f"/proc/{parent}/task/{parent}/children").read_text().split()]
 
 
 def test_nobody_is_left_when_the_block_ends(start_worker: StartWorker) -> None:
@@ -87,3 +98,27 @@ def test_an_interrupted_program_ends_its_worker(transactional_db: None) -> None:
     program.send_signal(signal.SIGINT)
     program.wait(20)
     assert members(group) == []
+
+
+def test_what_a_person_waits_for_does_not_wait_behind_work_in_bulk(start_worker: StartWorker) -> None:
+    with start_worker():
+        long = [queue("sleeps", f"bulk {place}", payload={"s": 30}, lane="bulk") for place in range(4)]
+        assert wait_until(lambda: any(notes_of(item) for item in long))
+        wait_for(queue("tells", "soon"), "done", within_s=5)
+        assert not WorkItem.objects.filter(lane="bulk", state="done").exists()
+
+
+def test_ready_says_whether_a_worker_lives(start_worker: StartWorker, settings: Any) -> None:
+    settings.GROWN, settings.WORK_LOST_AFTER = False, timedelta(seconds=3)
+    ready = partial(Client().get, "/healthz/ready")
+    with start_worker() as worker:
+        assert wait_until(lambda: ready().status_code == 200, within_s=5)
+        os.killpg(worker.group, signal.SIGKILL)
+        assert wait_until(lambda: ready().status_code == 503, within_s=8)
+
+
+def test_a_worker_that_ends_unasked_takes_the_others_along(start_worker: StartWorker) -> None:
+    with start_worker() as worker:
+        [first, *_] = children_of(worker.group)
+        os.kill(first, signal.SIGKILL)
+        assert wait_until(lambda: not worker.alive() and members(worker.group) == [], within_s=5)
