@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.studies.reference_levels import LEVELS, LIMIT, line, run
+from tests.studies.levels_table import line
+from tests.studies.reference_levels import LEVELS, LIMIT, run
 
 CASES = 100
 

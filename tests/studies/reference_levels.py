@@ -1,22 +1,28 @@
 """What each level of clean reference can tell, on cases of the virtual unit.
 
-    python -m tests.studies.reference_levels [--cases 3000] [--seed 1] [--draws 20000] [--processes 2]
+    python -m tests.studies.reference_levels [--cases 3000] [--seed 1] [--draws 20000] [--processes N]
+                                             [--keep FILE.jsonl] [--write]
 
 Machines are drawn over modes, refrigerants, exchanger kinds, 50 to 120 % flow and the loop's temperatures;
 charge or expansion device has moved since the clean visits in half of them. Beside the assessment stand what
 a lumped conductance and a plain spreadsheet (approach against the clean visit's, no correction) would say;
 then cases made with other modelling choices than the inference believes in (exponents, shares and zone ratios
 from wider ranges, bell-shaped noise), and cooling cases with air in the circuit, without and with the static
-test.
+test. Without --processes as many run as cores are free. --keep keeps every block as it is done and goes on
+from there; --write puts the tables on the documentation's page with the date.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from contextlib import ExitStack
+from dataclasses import astuple, replace
+from datetime import UTC, datetime
+from pathlib import Path
 
 import numpy as np
 
@@ -24,7 +30,10 @@ from diagnostics.engine.assessment import DRAWS, assess
 from diagnostics.engine.exchanger import lumped_conductance
 from diagnostics.engine.records import ReadingSet
 from diagnostics.engine.refrigerants import refrigerant
+from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.engine.waters import water
+from tests.studies.levels_table import HEADER, Outcome, line, margins, markdown, shortfalls
+from tests.studies.page import free_processes, write_section
 from tests.studies.virtual_cases import (
     LIMIT,
     VirtualCase,
@@ -34,26 +43,15 @@ from tests.studies.virtual_cases import (
 )
 
 LEVELS: dict[str, tuple[int, bool]] = {
-    "three clean visits": (3, False),
     "two clean visits": (2, False),
     "one clean visit": (1, False),
     "operating table": (0, True),
     "geometry and rating": (0, False),
 }
+MORE_LEVELS = {"three clean visits": (3, False), "one visit and table": (1, True)}
+"""Beside the four levels, at a third of the cases."""
 BLOCK = 100
 NO_LINES = {"liquid_line_k": None, "discharge_line_k": None, "suction_line_k": None}
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """One case at one level: margins, truth and what was said, in m2K/W."""
-
-    margins: tuple[str, ...]
-    truth: float
-    value: float
-    low: float
-    high: float
-    verdict: str
 
 
 def outcomes_of(cases: Sequence[VirtualCase], level: str, draws: int, lines: bool = True) -> list[Outcome]:
@@ -62,7 +60,7 @@ def outcomes_of(cases: Sequence[VirtualCase], level: str, draws: int, lines: boo
 
 
 def _assessed(case: VirtualCase, level: str, draws: int, lines: bool) -> Outcome:
-    past, row = case.history(*LEVELS[level]), case.reading
+    past, row = case.history(*{**LEVELS, **MORE_LEVELS}[level]), case.reading
     if not lines:
         past = replace(past, readings=tuple(replace(one, **NO_LINES) for one in past.readings))
         row = replace(row, **NO_LINES)
@@ -77,7 +75,15 @@ def _margins(case: VirtualCase) -> tuple[str, ...]:
     flow = case.true_state.water_kg_per_s / (case.facts.design_flow_m3_per_s * 998.2)
     band = "flow below 0.75" if flow < 0.75 else "flow 0.75 to 1" if flow < 1.0 else "flow above 1"
     brine = "antifreeze" if case.facts.antifreeze != "none" else "plain water"
-    return case.reading.mode, case.facts.exchanger, moved, band, brine, case.facts.refrigerant
+    warmth = case.true_state.entering_water_k - 273.15
+    water_band = (
+        "water below 10 degC"
+        if warmth < 10
+        else "water 10 to 25 degC"
+        if warmth < 25
+        else "water above 25 degC"
+    )
+    return case.reading.mode, case.facts.exchanger, moved, band, brine, water_band, case.facts.refrigerant
 
 
 def lumped(case: VirtualCase) -> Outcome:
@@ -120,52 +126,21 @@ def _approach(case: VirtualCase, row: ReadingSet) -> float:
     return abs(_saturation(case, row) - row.leaving_water_k)
 
 
-def _share(of: Sequence[Outcome], wanted: Callable[[Outcome], bool]) -> float:
-    return sum(map(wanted, of)) / len(of) if of else math.nan
-
-
-HEADER = (
-    f"{'':<26} cases  told coverage median_err half_width "
-    "fouled@clean clean@>=2x fouled@2x fouled@4x undecided"
-)
-
-
-def line(name: str, of: Sequence[Outcome]) -> str:
-    """One line of the table."""
-    told = [one for one in of if not math.isnan(one.value)]
-    errors = np.array([one.value - one.truth for one in told])
-    half = np.array([(one.high - one.low) / 2 for one in told])
-    clean = [one for one in of if one.truth == 0]
-    heavy = [one for one in of if one.truth >= 1.999 * LIMIT]
-    at = {factor: [one for one in of if abs(one.truth / LIMIT - factor) < 1e-6] for factor in (2, 4)}
-    shares = (
-        _share(clean, _is("fouled")),
-        _share(heavy, _is("clean")),
-        _share(at[2], _is("fouled")),
-        _share(at[4], _is("fouled")),
-        _share(of, _is("undecided")),
-    )
-    with_interval = [one for one in told if not math.isnan(one.low)]
-    holds = _share(with_interval, lambda one: one.low <= one.truth <= one.high)
-    middle = f"{holds:8.3f} {np.median(errors):10.1e} {np.median(half):10.1e}"
-    return f"{name:<26} {len(of):>5} {len(told):>5} {middle}" + "".join(f"{share:11.3f}" for share in shares)
-
-
-def _is(verdict: str) -> Callable[[Outcome], bool]:
-    return lambda one: one.verdict == verdict
-
-
 def _block(seed: int, block: int, count: int, draws: int) -> dict[str, list[Outcome]]:
     cases = draw_virtual_cases(seed * 10_000 + block, count)
     found = {level: outcomes_of(cases, level, draws) for level in LEVELS}
-    found["two visits, no lines"] = outcomes_of(cases, "two clean visits", draws, lines=False)
+    third = cases[: max(1, count // 3)]
+    found |= {level: outcomes_of(third, level, draws) for level in MORE_LEVELS}
+    found["two visits, no lines"] = outcomes_of(third, "two clean visits", draws, lines=False)
     found["lumped sum"] = [lumped(case) for case in cases]
     found["plain spreadsheet"] = [spreadsheet(case) for case in cases]
-    other = draw_virtual_cases(seed * 10_000 + block + 5000, count // 3, World(perturbed=True))
+    other = draw_virtual_cases(seed * 10_000 + block + 5000, max(1, count // 3), World(perturbed=True))
     for level in ("two clean visits", "operating table"):
-        found[f"other choices, {level.split()[0]}"] = outcomes_of(other, level, draws)
+        found[f"other choices, {level}"] = outcomes_of(other, level, draws)
     rng = np.random.default_rng([seed, block, 7])
-    airy = draw_virtual_cases(seed * 10_000 + block + 7000, count // 6, World(air=True, with_tables=False))
+    airy = draw_virtual_cases(
+        seed * 10_000 + block + 7000, max(2, count // 6), World(air=True, with_tables=False)
+    )
     airy = [case for case in airy if case.reading.mode == "cooling"]
     found["air, no static test"] = outcomes_of(airy, "two clean visits", draws)
     tested = [with_static_test(case, rng) for case in airy]
@@ -173,47 +148,84 @@ def _block(seed: int, block: int, count: int, draws: int) -> dict[str, list[Outc
     return found
 
 
-def run(seed: int, cases: int, draws: int, processes: int = 1) -> dict[str, list[Outcome]]:
-    """All levels over the same cases."""
-    sizes = [min(BLOCK, cases - start) for start in range(0, cases, BLOCK)]
-    asked = [[seed] * len(sizes), list(range(len(sizes))), sizes, [draws] * len(sizes)]
+def run(
+    seed: int, cases: int, draws: int, processes: int = 1, keep: Path | None = None
+) -> dict[str, list[Outcome]]:
+    """All levels over the same cases; blocks kept in a file are not made again."""
     whole: dict[str, list[Outcome]] = {}
-    if processes == 1:
-        parts = map(_block, *asked)
-    else:
-        pool = ProcessPoolExecutor(processes)
-        parts = pool.map(_block, *asked)
-    for part in parts:
-        for level, outcomes in part.items():
-            whole.setdefault(level, []).extend(outcomes)
+    done = _kept(keep, whole)
+    todo = [
+        (seed, block, min(BLOCK, cases - block * BLOCK), draws)
+        for block in range(-(-cases // BLOCK))
+        if block not in done
+    ]
+    with ExitStack() as stack:
+        parts = map(_block, *zip(*todo, strict=True)) if todo else iter(())
+        if processes > 1 and todo:
+            parts = stack.enter_context(ProcessPoolExecutor(processes)).map(_block, *zip(*todo, strict=True))
+        for (_, block, _, _), part in zip(todo, parts, strict=True):
+            _add(whole, part)
+            if keep is not None:
+                with keep.open("a") as file:
+                    told = {level: [astuple(one) for one in found] for level, found in part.items()}
+                    file.write(json.dumps({"block": block, "found": told}) + "\n")
     return whole
 
 
-def margins(outcomes: Sequence[Outcome], least: int) -> dict[str, list[Outcome]]:
-    """One-way margins with at least so many cases."""
-    found: dict[str, list[Outcome]] = {}
-    for one in outcomes:
-        for margin in one.margins:
-            found.setdefault(margin, []).append(one)
-    return {name: part for name, part in sorted(found.items()) if len(part) >= least}
+def _kept(keep: Path | None, whole: dict[str, list[Outcome]]) -> set[int]:
+    """Blocks that the file holds, added to the whole."""
+    done = set()
+    if keep is not None and keep.exists():
+        for row in map(json.loads, keep.read_text().splitlines()):
+            done.add(row["block"])
+            _add(
+                whole,
+                {
+                    level: [Outcome(tuple(margin), *rest) for margin, *rest in found]
+                    for level, found in row["found"].items()
+                },
+            )
+    return done
+
+
+def _add(whole: dict[str, list[Outcome]], part: dict[str, list[Outcome]]) -> None:
+    for level, outcomes in part.items():
+        whole.setdefault(level, []).extend(outcomes)
 
 
 def main() -> None:
-    """Run and print."""
+    """Run, print, and write the page where asked."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--cases", type=int, default=3000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--draws", type=int, default=DRAWS)
-    parser.add_argument("--processes", type=int, default=2)
-    parser.add_argument("--least", type=int, default=300, help="fewest cases of a margin that is printed")
+    parser.add_argument("--processes", type=int, help="default: as many as cores are free")
+    parser.add_argument("--least", type=int, default=300, help="fewest cases of a margin that is shown")
+    parser.add_argument("--keep", type=Path, help="file that keeps the blocks done")
+    parser.add_argument("--write", action="store_true", help="put the tables on the documentation's page")
     asked = parser.parse_args()
-    whole = run(asked.seed, asked.cases, asked.draws, asked.processes)
+    whole = run(asked.seed, asked.cases, asked.draws, asked.processes or free_processes(), asked.keep)
     print(HEADER)
     for level, outcomes in whole.items():
         print(line(level, outcomes))
         if level in LEVELS:
             for name, part in margins(outcomes, asked.least).items():
                 print(line(f"  {name}", part))
+    missed = shortfalls(whole, tuple(LEVELS), asked.least)
+    print("\n".join(missed) or "All that is asked holds.")
+    if asked.write:
+        write_section("reference levels", _page(asked, whole, missed))
+
+
+def _page(asked: argparse.Namespace, whole: dict[str, list[Outcome]], missed: list[str]) -> str:
+    cases = len(whole["two clean visits"])
+    return (
+        f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}, seed {asked.seed}, {cases} cases a level, "
+        f"{asked.draws} draws each.\n\n"
+        + markdown(whole, tuple(LEVELS), asked.least)
+        + "\n\n"
+        + ("Missed: " + "; ".join(missed) + "." if missed else "All that is asked holds.")
+    )
 
 
 if __name__ == "__main__":
