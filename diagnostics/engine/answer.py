@@ -7,13 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine import advice, fouling, gates, inference, references, wording
+from diagnostics.engine import advice, fouling, gates, inference, limits, references, wording
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.gathering import Reference, when
 from diagnostics.engine.observe import Seen, WaterSide
 from diagnostics.engine.records import (
     Assessment,
-    ExchangerFacts,
     Interval,
     Limit,
     ReadingSet,
@@ -78,31 +77,13 @@ def intervals(out: inference.Outcome) -> Intervals:
     return Intervals(flow, heat, zones, excess, clean, foul, lumped)
 
 
-def limit_of(facts: ExchangerFacts, area: float | None, usual_u: float, clean_k_per_w: float) -> Limit:
-    """The fouling limit: as entered, else published by water source; in K/W where no area is known."""
-    if facts.fouling_limit_m2k_per_w is not None:
-        value, source = facts.fouling_limit_m2k_per_w, "as entered"
-    else:
-        published = fouling.allowance(facts.water_source)
-        value, source = published.value_m2k_per_w, published.source
-    if area is not None:
-        return Limit(value, "m2K/W", source)
-    share = value * usual_u
-    return Limit(
-        share * clean_k_per_w,
-        "K/W",
-        f"{source}: {value:.3g} m2K/W on a usual clean surface of {usual_u:.0f} W/(m2K) is {share:.0%} of "
-        "the clean "
-        "resistance, because the area is not known",
-    )
-
-
 def result(judged: Judged, digest: str) -> Assessment:
     """The assessment of a reading set that could be judged."""
     reading, out, area = judged.reading, judged.out, judged.area_m2
     told = intervals(out)
     known = bool(judged.used)
-    limit = _limit(judged)
+    chosen = _limit(judged)
+    limit = chosen.limit
     moved = advice.charge_moved(reading, judged.seen, judged.reference)
     probability, word = _verdict(judged, told, limit, moved is not None) if known else (None, "undecided")
     decides = advice.decides_next(judged.linear) if word == "undecided" else None
@@ -124,17 +105,19 @@ def result(judged: Judged, digest: str) -> Assessment:
         reference=judged.used,
         decides_next=decides,
         do_next=wording.do_next(_situation(judged, told, limit, word, decides, moved)),
-        warnings=tuple(_warnings(judged, moved, word)),
-        more=_more(judged, told, limit),
+        warnings=(*_warnings(judged, moved, word), *chosen.warnings),
+        more=_more(judged, told, chosen),
         engine_version=ENGINE_VERSION,
         inputs_digest=digest,
     )
 
 
-def _limit(judged: Judged) -> Limit:
+def _limit(judged: Judged) -> limits.LimitChoice:
     kind = references.kind_prior(judged.bench.facts.exchanger)
     clean = float(np.median(judged.out.cleanliness / judged.out.zones_w_per_k))
-    return limit_of(judged.bench.facts, judged.area_m2, kind.usual_u_w_per_m2k, clean)
+    return limits.limit_of(
+        judged.bench.facts, judged.reading.mode, judged.area_m2, kind.usual_u_w_per_m2k, clean
+    )
 
 
 def _reference_doubted(judged: Judged) -> bool:
@@ -253,7 +236,7 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
     return said
 
 
-def _more(judged: Judged, told: Intervals, limit: Limit) -> dict[str, object]:
+def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[str, object]:
     reading, seen, linear = judged.reading, judged.seen, judged.linear
     cooling = reading.mode == "cooling"
     leaving = reading.leaving_water_k or 0.0
@@ -277,8 +260,10 @@ def _more(judged: Judged, told: Intervals, limit: Limit) -> dict[str, object]:
             name: round(spread / linear.spread_k_per_w, 3) for name, spread in linear.spread_with.items()
         },
         "smallest_called_fouled_in_limit_unit": advice.smallest_called(
-            linear, limit.value, judged.area_m2 or 1.0
+            linear, chosen.limit.value, judged.area_m2 or 1.0
         ),
+        "limit_set_by": chosen.set_by,
+        "limit_by_consequence_m2k_per_w": chosen.reached,
         "static_test_of_air": judged.gate.air,
         "possible_share_of_draws": judged.out.possible_share,
     }

@@ -27,6 +27,7 @@ NOT_RELATIONS = {
     "refrigerants.catalogue": "names, safety classes and compositions: facts, not relations",
     "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
+    "limits": "orchestration: which of three limits holds, in words",
     "causes.names": "names of causes, remedies, checks and their cautions",
     "causes.priors": "stated priors by water source: facts, common practice",
     "causes.evidence": "stated probabilities of findings by cause: facts, common practice",

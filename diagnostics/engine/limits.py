@@ -1,0 +1,69 @@
+"""Which fouling limit holds: as entered, else by consequence for this unit, else by water source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from diagnostics.engine import fouling
+from diagnostics.engine.consequence import Consequence, limit_by_consequence
+from diagnostics.engine.records import ExchangerFacts, Limit, Warning
+
+ENTERED, PUBLISHED = "entered", "water_source"
+
+
+@dataclass(frozen=True, slots=True)
+class LimitChoice:
+    """The limit, what set it (entered, water_source, or a consequence), figures beside it and warnings."""
+
+    limit: Limit
+    set_by: str
+    reached: dict[str, float] = field(default_factory=dict)
+    warnings: tuple[Warning, ...] = ()
+
+
+def limit_of(
+    facts: ExchangerFacts, mode: str, area: float | None, usual_u: float, clean_k_per_w: float
+) -> LimitChoice:
+    """The fouling limit of this exchanger; in K/W where no area is known."""
+    if facts.fouling_limit_m2k_per_w is not None:
+        limit = _told(facts.fouling_limit_m2k_per_w, "as entered", area, usual_u, clean_k_per_w)
+        return LimitChoice(limit, ENTERED)
+    found = limit_by_consequence(facts, mode)
+    if found is None:
+        published = fouling.allowance(facts.water_source)
+        source = f"{published.source}; {_why_not(facts)}"
+        limit = _told(published.value_m2k_per_w, source, area, usual_u, clean_k_per_w)
+        return LimitChoice(limit, PUBLISHED)
+    limit = _told(found.value_m2k_per_w, found.source, area, usual_u, clean_k_per_w)
+    reached = {f"{name}_in_{when}": scale for when, name, scale in found.reached_m2k_per_w}
+    return LimitChoice(limit, found.set_by, reached, tuple(_trips(found)))
+
+
+def _why_not(facts: ExchangerFacts) -> str:
+    if facts.capacity_w is None and facts.design_flow_m3_per_s is None:
+        return "enter capacity or design_flow for a limit by consequence"
+    return "what the register knows makes no unit to tell a limit by consequence"
+
+
+def _told(value: float, source: str, area: float | None, usual_u: float, clean_k_per_w: float) -> Limit:
+    if area is not None:
+        return Limit(value, "m2K/W", source)
+    share = value * usual_u
+    return Limit(
+        share * clean_k_per_w,
+        "K/W",
+        f"{source}: {value:.3g} m2K/W on a usual clean surface of {usual_u:.0f} W/(m2K) is {share:.0%} of "
+        "the clean resistance, because the area is not known",
+    )
+
+
+def _trips(found: Consequence) -> list[Warning]:
+    return [
+        Warning(
+            "limit_unit_trips",
+            f"by this unit's own model it trips clean on the loop's {day} day in {mode}: check cut-outs, "
+            "loop range, capacity and area on record; that day did not count for the limit",
+        )
+        for mode, day in (("cooling", "hottest"), ("heating", "coldest"))
+        if mode in found.tripping
+    ]

@@ -1,0 +1,49 @@
+"""Which limit holds, and that the answer says so."""
+
+from dataclasses import replace
+
+import pytest
+
+from diagnostics.engine.assessment import assess
+from diagnostics.engine.fouling import allowance
+from tests.engine.case import FACTS, TWO_CLEAN, codes, reading
+
+UNLIMITED = replace(FACTS, fouling_limit_m2k_per_w=None, water_source="cooling_tower")
+
+
+def judge(facts, row=None):
+    return assess(facts, row or reading(0.0), TWO_CLEAN, draws=2000)
+
+
+def test_a_limit_on_record_is_taken_as_entered():
+    answer = judge(FACTS)
+    assert (answer.limit.value, answer.limit.source) == (FACTS.fouling_limit_m2k_per_w, "as entered")
+    assert answer.more["limit_set_by"] == "entered"
+
+
+def test_without_one_the_unit_itself_tells_what_scale_costs():
+    answer = judge(UNLIMITED)
+    reached = answer.more["limit_by_consequence_m2k_per_w"]
+    assert answer.limit.unit == "m2K/W"
+    assert answer.limit.source.startswith("by consequence: 5% of capacity lost in heating")
+    assert answer.more["limit_set_by"] == "capacity"
+    assert answer.limit.value == pytest.approx(min(reached.values()))
+
+
+def test_without_capacity_and_flow_the_published_table_holds_and_says_what_to_enter():
+    facts = replace(UNLIMITED, capacity_w=None, design_flow_m3_per_s=None)
+    answer = judge(facts)
+    assert answer.limit.value == allowance("cooling_tower").value_m2k_per_w
+    assert "TEMA" in answer.limit.source and "enter capacity or design_flow" in answer.limit.source
+    assert answer.more["limit_set_by"] == "water_source"
+
+
+def test_an_unknown_area_turns_the_limit_into_kelvin_a_watt():
+    answer = judge(replace(UNLIMITED, area_m2=None))
+    assert answer.limit.unit == "K/W"
+    assert "by consequence" in answer.limit.source and "area is not known" in answer.limit.source
+
+
+def test_a_unit_that_trips_clean_on_its_worst_day_is_named():
+    answer = judge(replace(UNLIMITED, high_head_cutout_pa=2.2e6))
+    assert "limit_unit_trips" in codes(answer)
