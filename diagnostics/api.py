@@ -195,6 +195,7 @@ class AssessmentViewSet(ReadOnlyRoomViewSet):
     filterset_class = AssessmentFilters
     ordering_fields = ("made_at", "reading__taken_at")
     related = ("reading__visit",)
+    key_required = frozenset({"create"})
     lookup_value_converter = "int"
     may = {"list": EVERYONE, "retrieve": EVERYONE, "create": CREW}
 

@@ -151,6 +151,7 @@ class DocumentViewSet(ReadOnlyRoomViewSet):
     filterset_class = DocumentFilters
     ordering_fields = ("prepared_at", "released_at")
     related = ("assessment__reading",)
+    key_required = frozenset({"create"})
     if_match_actions = RoomViewSet.if_match_actions | {"release", "withdraw"}
     may = {
         "list": EVERYONE,

@@ -5,8 +5,10 @@ Two customers, their clients, two technicians, office, owner, and a stranger wit
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import pytest
 from rest_framework.test import APIClient
@@ -76,6 +78,23 @@ def as_person(person: Person | None) -> APIClient:
     if person is not None:
         client.force_authenticate(user=person)
     return client
+
+
+class Phone(APIClient):
+    """Sends every write under a key of its own."""
+
+    def generic(self, method: str, *rest: Any, **headers: Any) -> Any:
+        if method in ("POST", "PATCH"):
+            headers.setdefault("HTTP_IDEMPOTENCY_KEY", str(uuid.uuid4()))
+        return super().generic(method, *rest, **headers)
+
+
+def as_phone(person: Person | None) -> Phone:
+    phone = Phone()
+    phone.default_format = "json"
+    if person is not None:
+        phone.force_authenticate(user=person)
+    return phone
 
 
 @pytest.fixture

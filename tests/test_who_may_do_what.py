@@ -21,7 +21,7 @@ from contractor.accounts.services import make_token
 from contractor.trail.models import Change
 from tests import make
 from tests.access import accounts, diagnostics, register, reporting, service, visits, workqueue
-from tests.access.rows import ACTORS, Row
+from tests.access.rows import ACTORS, BY_PHONE, Row
 from tests.access.seen import LISTS, OTHER_OBJECTS, List
 from tests.access.world import World, build
 
@@ -99,12 +99,21 @@ def address(world: World, route: str, of: str) -> str:
     return f"/{before}{getattr(thing, 'pk', thing)}{rest.split('>', 1)[1]}"
 
 
-def ask(world: World, row: Row, actor: str, of: str = "") -> Any:
+def ask(
+    world: World,
+    row: Row,
+    actor: str,
+    of: str = "",
+    *,
+    key: bool = True,
+    besides: dict[str, Any] | None = None,
+) -> Any:
     headers = {}
     if row.method != "GET":
-        headers = {"Idempotency-Key": str(uuid.uuid4()), "If-Match": "*"}
+        headers = {"If-Match": "*", **({"Idempotency-Key": str(uuid.uuid4())} if key else {})}
     send = getattr(client_of(world, actor), row.method.lower())
-    sent = {"data": row.body(world) if row.body else {}, "format": row.format} if row.method != "GET" else {}
+    body = {**(row.body(world) if row.body else {}), **(besides or {})}
+    sent = {"data": body, "format": row.format} if row.method != "GET" else {}
     return send(address(world, row.route, of or row.of), headers=headers, **sent)
 
 
@@ -163,6 +172,36 @@ def test_every_write_leaves_who_and_what_or_says_why_not(world: World, row: Row)
             else:
                 assert changes == []
                 assert row.trace or row.because
+            transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize("name", sorted(BY_PHONE))
+def test_every_write_of_a_phone_wants_a_key(world: World, name: str) -> None:
+    rows = [row for row in ROWS if f"{row.method} {row.route}" == name]
+    assert rows
+    for row in rows:
+        answer = ask(world, row, "owner", key=False)
+        assert (answer.status_code, answer.data["type"]) == (
+            400,
+            "/api/v1/problems/idempotency-key-missing/",
+        )
+
+
+@pytest.mark.parametrize(
+    "row", [row for row in ROWS if row.body and row.format == "json"], ids=lambda row: row.name
+)
+def test_a_field_that_is_not_written_is_refused_by_name(world: World, row: Row) -> None:
+    """Nothing is dropped in silence: neither what is unknown nor what is only shown."""
+    actor = next(actor for actor in ACTORS if row.statuses[actor] in DONE)
+    shown = {"version": 7} if row.method == "PATCH" or row.statuses[actor] == 201 else {}
+    for name in ("nonsense", *shown):
+        with transaction.atomic():
+            last = Change.objects.latest("id").pk
+            answer = ask(world, row, actor, besides={name: 7})
+            assert answer.status_code == 400, name
+            assert [error["pointer"] for error in answer.data["errors"]] == [f"#/{name}"]
+            assert "expected" in answer.data["errors"][0]["detail"]
+            assert not Change.objects.filter(pk__gt=last).exists()
             transaction.set_rollback(True)
 
 

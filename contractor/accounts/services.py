@@ -132,6 +132,9 @@ def change_password(
 
 def change_person(person: Person, changes: dict[str, Any], now: datetime) -> Person:
     """Disabling, or another role, ends every sign-in; the last active owner stays one."""
+    changes = {name: value for name, value in changes.items() if getattr(person, name) != value}
+    if not changes:
+        return person
     loses_owner = person.is_owner and (
         changes.get("role", Role.OWNER) != Role.OWNER or not changes.get("is_active", True)
     )

@@ -104,7 +104,7 @@ def escape(name: str) -> str:
 
 def handler(exc: Exception, context: Mapping[str, Any]) -> Response | None:
     """REST_FRAMEWORK['EXCEPTION_HANDLER']."""
-    problem = as_problem(exc)
+    problem = types_that_fit(exc, context.get("view")) or as_problem(exc)
     if problem is None:
         return None
     status, body, headers = problem
@@ -144,6 +144,20 @@ def as_problem(exc: Exception) -> Said | None:
         return busy()
     if isinstance(exc, exceptions.APIException):
         return plain(exc)
+    return None
+
+
+def types_that_fit(exc: Exception, view: Any) -> Said | None:
+    """What may be sent or asked for instead of a type that is not known here."""
+    if isinstance(exc, exceptions.NotAcceptable):
+        known = [kind.media_type for kind in getattr(view, "renderer_classes", [])]
+        detail = f"This address does not answer in what Accept asks for; expected {' or '.join(known)}."
+        return 406, problem_body(406, detail=detail, expected=known), {}
+    if isinstance(exc, exceptions.UnsupportedMediaType):
+        known = [kind.media_type for kind in view.get_parsers()] if view else []
+        sent = str(getattr(getattr(view, "request", None), "content_type", "") or "nothing")[:80]
+        detail = f"Content-Type says {sent}; expected {' or '.join(known)}."
+        return 415, problem_body(415, detail=detail, expected=known), {"Accept": ", ".join(known)}
     return None
 
 

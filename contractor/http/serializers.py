@@ -10,6 +10,7 @@ from typing import Any
 
 from django.utils.functional import cached_property
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
 
 from contractor.http.reading import Reader, readers_of
 
@@ -26,24 +27,33 @@ class KnownChoiceField(serializers.ChoiceField):
         return super().fail(key, **kwargs)
 
 
-class RefusesUnknownFields:
-    """A field this address does not know is refused; a read-only one may be sent back, and is ignored."""
+class RefusesWhatIsNotWritten:
+    """A field that this address does not know, or only shows, is refused by name; nothing is dropped."""
 
     def to_internal_value(self: Any, data: Any) -> Any:
         if isinstance(data, Mapping):
-            unknown = sorted(set(data) - set(self.fields))
-            if unknown:
-                writable = [name for name, field in self.fields.items() if not field.read_only]
-                words = f"Unknown field; expected some of: {', '.join(writable)}"
-                raise serializers.ValidationError({name: [words] for name in unknown}, code="unknown")
+            writable = [name for name, field in self.fields.items() if not field.read_only]
+            expected = f"expected {'some of: ' + ', '.join(writable) if writable else 'nothing'}"
+            words = {
+                name: "This is not yours to set; leave it out" if name in self.fields else "Unknown field"
+                for name in sorted(set(data) - set(writable))
+            }
+            if words:
+                errors = {
+                    name: [
+                        ErrorDetail(f"{why}; {expected}.", "read_only" if name in self.fields else "unknown")
+                    ]
+                    for name, why in words.items()
+                }
+                raise serializers.ValidationError(errors)
         return super().to_internal_value(data)  # type: ignore[misc]
 
 
-class RoomSerializer(RefusesUnknownFields, serializers.Serializer[Any]):
+class RoomSerializer(RefusesWhatIsNotWritten, serializers.Serializer[Any]):
     pass
 
 
-class RoomModelSerializer(RefusesUnknownFields, serializers.ModelSerializer[Any]):
+class RoomModelSerializer(RefusesWhatIsNotWritten, serializers.ModelSerializer[Any]):
     serializer_choice_field = KnownChoiceField
 
     @cached_property

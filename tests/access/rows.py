@@ -35,6 +35,26 @@ class Row:
         return f"{self.method} {self.route}" + (f" of {self.of}" if self.of else "")
 
 
+# what a phone may send twice: urgent visit, start and finish, readings and what is done to them, findings,
+# photos, and asking for work
+BY_PHONE = {
+    "POST api/v1/visits/urgent/",
+    "POST api/v1/visits/<uuid:pk>/start/",
+    "POST api/v1/visits/<uuid:pk>/finish/",
+    "POST api/v1/readings/",
+    "POST api/v1/readings/<uuid:pk>/correct/",
+    "POST api/v1/readings/<uuid:pk>/move/",
+    "POST api/v1/readings/<uuid:pk>/set-aside/",
+    "POST api/v1/findings/",
+    "PATCH api/v1/findings/<uuid:pk>/",
+    "POST api/v1/findings/<uuid:pk>/retire/",
+    "POST api/v1/findings/<uuid:pk>/bring-back/",
+    "POST api/v1/findings/<uuid:pk>/photo/",
+    "POST api/v1/assessments/",
+    "POST api/v1/documents/",
+}
+
+
 def row(method: str, route: str, statuses: str, **given: Any) -> Row:
     """`statuses` in the order of ACTORS: owner office | assigned other | client other_client | anonymous."""
     codes = [int(code) for code in statuses.replace("|", " ").split()]

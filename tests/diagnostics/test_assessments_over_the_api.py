@@ -15,7 +15,7 @@ from diagnostics import services
 from diagnostics.batch.results import KEYS
 from diagnostics.models import Assessment
 from tests import make
-from tests.cast import Cast, as_person
+from tests.cast import Cast, as_person, as_phone
 from tests.diagnostics import world
 
 pytestmark = pytest.mark.django_db
@@ -143,7 +143,7 @@ def test_the_list_takes_as_many_queries_for_one_row_as_for_many(cast: Cast, asse
 def test_asking_for_an_assessment_is_answered_with_the_work_to_follow(
     cast: Cast, assessed: Assessment
 ) -> None:
-    answer = as_person(cast.assigned).post(LIST, {"reading": str(assessed.reading_id)})
+    answer = as_phone(cast.assigned).post(LIST, {"reading": str(assessed.reading_id)})
     assert answer.status_code == 202 and answer["Retry-After"]
     item = WorkItem.objects.get(kind="assess", subject=str(assessed.reading_id))
     assert answer["Location"] == f"/api/v1/work-items/{item.pk}/"
@@ -155,20 +155,20 @@ def test_asking_for_an_assessment_is_answered_with_the_work_to_follow(
     [("client", 403), ("other client", 403), ("other technician", 400), ("anonymous", 401)],
 )
 def test_who_may_not_ask_for_an_assessment(cast: Cast, assessed: Assessment, who: str, status: int) -> None:
-    answer = as_person(cast.people()[who]).post(LIST, {"reading": str(assessed.reading_id)})
+    answer = as_phone(cast.people()[who]).post(LIST, {"reading": str(assessed.reading_id)})
     assert answer.status_code == status
     assert not WorkItem.objects.exists()
 
 
 def test_a_reading_one_may_not_see_is_refused_in_our_words(cast: Cast, assessed: Assessment) -> None:
-    answer = as_person(cast.other).post(LIST, {"reading": str(assessed.reading_id)})
+    answer = as_phone(cast.other).post(LIST, {"reading": str(assessed.reading_id)})
     error = answer.data["errors"][0]
     assert error["pointer"] == "#/reading" and "expected the id of one that is" in error["detail"]
 
 
 def test_a_corrected_reading_is_not_assessed_anew(cast: Cast, assessed: Assessment) -> None:
     Reading.objects.filter(pk=assessed.reading_id).update(superseded_at=timezone.now())
-    answer = as_person(cast.office).post(LIST, {"reading": str(assessed.reading_id)})
+    answer = as_phone(cast.office).post(LIST, {"reading": str(assessed.reading_id)})
     assert answer.status_code == 409 and answer.data["type"].endswith("/no-longer-counts/")
 
 

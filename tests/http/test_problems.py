@@ -74,12 +74,33 @@ def test_wrong_fields_are_pointed_at_with_what_would_be_right(cast: Cast) -> Non
     assert "owner, office, technician, client" in by_pointer["#/role"]
 
 
-def test_a_read_only_field_may_be_sent_back(cast: Cast) -> None:
-    me = as_person(cast.office).get("/api/v1/me/")
-    answer = as_person(cast.office).patch(
-        "/api/v1/me/", {**me.data, "phone": "0100"}, HTTP_IF_MATCH=me["ETag"]
-    )
-    assert answer.status_code == 200
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("role", "owner"),
+        ("email", "owner@example.org"),
+        ("is_active", False),
+        ("version", 9),
+        ("is_staff", True),
+    ],
+)
+def test_what_one_may_not_change_of_oneself_is_refused_by_name(cast: Cast, name: str, value: object) -> None:
+    """Not dropped in silence (OWASP ASVS 5.0, 8.2.3 and 15.3.3), and nothing else of it is written."""
+    client = as_person(cast.assigned)
+    me = client.get("/api/v1/me/")
+    answer = client.patch("/api/v1/me/", {"phone": "0100", name: value}, HTTP_IF_MATCH=me["ETag"])
+    assert answer.status_code == 400
+    assert [error["pointer"] for error in answer.data["errors"]] == [f"#/{name}"]
+    assert "expected some of: name, phone" in answer.data["errors"][0]["detail"]
+    assert client.get("/api/v1/me/").data == me.data
+
+
+def test_an_empty_or_equal_change_makes_no_new_version(cast: Cast) -> None:
+    client = as_person(cast.assigned)
+    before = client.get("/api/v1/me/")
+    for sent in ({}, {"name": before.data["name"]}):
+        answer = client.patch("/api/v1/me/", sent, HTTP_IF_MATCH=before["ETag"])
+        assert (answer.status_code, answer["ETag"]) == (200, before["ETag"])
 
 
 def test_a_misspelt_filter_is_refused_with_the_known_ones(cast: Cast) -> None:

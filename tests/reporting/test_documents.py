@@ -26,7 +26,7 @@ from reporting import files, selectors, services
 from reporting.documents import visit_report
 from reporting.models import Document
 from tests import make
-from tests.cast import Cast, as_person
+from tests.cast import Cast, as_person, as_phone
 from tests.diagnostics import world
 
 pytestmark = pytest.mark.django_db
@@ -297,7 +297,7 @@ def test_asking_for_a_report_is_answered_with_the_work_to_follow(
     cast: Cast, assessed: Assessment, about: str
 ) -> None:
     subject = str(cast.exchanger.pk if about == "exchanger" else assessed.pk)
-    answer = as_person(cast.assigned).post(LIST, {about: subject, "paper": "letter"})
+    answer = as_phone(cast.assigned).post(LIST, {about: subject, "paper": "letter"})
     item = WorkItem.objects.get(kind="visit_report")
     assert answer.status_code == 202 and answer["Location"] == f"/api/v1/work-items/{item.pk}/"
     assert (item.subject, item.payload, item.asked_by) == (subject, {"paper": "letter"}, cast.assigned)
@@ -329,7 +329,7 @@ def test_a_withdrawn_report_can_be_prepared_anew(
 
 
 def test_asking_for_a_report_on_both_or_neither_is_refused(cast: Cast, assessed: Assessment) -> None:
-    office = as_person(cast.office)
+    office = as_phone(cast.office)
     assert office.post(LIST, {}).status_code == 400
     both = {"exchanger": str(cast.exchanger.pk), "assessment": assessed.pk}
     assert office.post(LIST, both).status_code == 400
@@ -337,13 +337,13 @@ def test_asking_for_a_report_on_both_or_neither_is_refused(cast: Cast, assessed:
 
 
 def test_asking_for_a_report_where_nothing_was_assessed_is_told_at_once(cast: Cast) -> None:
-    answer = as_person(cast.office).post(LIST, {"exchanger": str(cast.exchanger.pk)})
+    answer = as_phone(cast.office).post(LIST, {"exchanger": str(cast.exchanger.pk)})
     assert answer.status_code == 409 and answer.data["type"].endswith("/nothing-assessed/")
 
 
 @pytest.mark.parametrize(("who", "status"), [("client", 403), ("other technician", 400), ("anonymous", 401)])
 def test_who_may_not_ask_for_a_report(cast: Cast, assessed: Assessment, who: str, status: int) -> None:
-    answer = as_person(cast.people()[who]).post(LIST, {"exchanger": str(cast.exchanger.pk)})
+    answer = as_phone(cast.people()[who]).post(LIST, {"exchanger": str(cast.exchanger.pk)})
     assert answer.status_code == status and not WorkItem.objects.exists()
 
 

@@ -14,7 +14,7 @@ from contractor.workqueue import embedded
 from contractor.workqueue.models import WorkItem
 from diagnostics import services as diagnostics
 from diagnostics.models import Assessment
-from tests.cast import Cast, as_person
+from tests.cast import Cast, as_person, as_phone
 from tests.diagnostics import world
 
 
@@ -40,7 +40,7 @@ def test_a_reading_becomes_a_verdict_and_a_report_that_the_client_can_read(worke
     world.know(cast.exchanger)
     world.clean_visits(cast.visit, cast.exchanger, cast.assigned)
     reading = world.reading(cast.visit, cast.exchanger, cast.assigned, day=300, fouling_m2k_per_w=world.HEAVY)
-    technician, office, client = (as_person(p) for p in (cast.assigned, cast.office, cast.client))
+    technician, office, client = (as_phone(p) for p in (cast.assigned, cast.office, cast.client))
 
     asked = technician.post("/api/v1/assessments/", {"reading": str(reading.pk)})
     item = done(asked["Location"], cast)

@@ -14,7 +14,7 @@ from PIL import Image
 from contractor.visits import photos
 from contractor.visits.models import Finding
 from tests import make
-from tests.cast import Cast, as_person
+from tests.cast import Cast, as_person, as_phone
 
 pytestmark = pytest.mark.django_db
 
@@ -79,7 +79,7 @@ def test_a_finding_is_of_a_unit_at_the_visits_site(cast: Cast) -> None:
 
 
 def test_a_finding_is_changed_under_if_match_and_retired_but_not_moved(cast: Cast, finding: Finding) -> None:
-    client, address = as_person(cast.assigned), f"/api/v1/findings/{finding.pk}/"
+    client, address = as_phone(cast.assigned), f"/api/v1/findings/{finding.pk}/"
     assert client.patch(address, {"note": "lime"}).status_code == 428
     changed = client.patch(address, {"note": "lime"}, headers={"If-Match": f'"{finding.pk}-1"'})
     assert (changed.status_code, changed.data["note"]) == (200, "lime")

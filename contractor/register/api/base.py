@@ -142,7 +142,7 @@ class AsTypedField(serializers.JSONField):
 
 
 class RecordSerializer(RoomModelSerializer):
-    """Refuses what may not be written instead of dropping it, and shows clients no office notes.
+    """Refuses what may no longer be changed, and shows clients no office notes.
 
     fixed               fields that are given once, at creation
     hidden_from_clients blank for a client
@@ -180,16 +180,15 @@ class RecordSerializer(RoomModelSerializer):
         return super().to_internal_value(data)
 
     def refuse_what_may_not_change(self, data: Mapping[str, Any]) -> None:
-        """What is only read, or fixed, may be sent back as it is, never with another value."""
-        closed = [name for name, field in self.fields.items() if field.read_only and name in data]
-        if self.instance is not None:
-            closed += [name for name in (*self.fixed, "id") if name in data and name in self.fields]
-            now = self.to_representation(self.instance)
-            closed = [name for name in closed if now.get(name) != data[name]]
-        if closed:
-            why = "cannot be changed" if self.instance is not None else "is not yours to set"
-            words = f"This {why}; leave it out."
-            raise serializers.ValidationError({name: [words] for name in closed}, code="read_only")
+        """What was given once may be sent as it is, never with another value."""
+        if self.instance is None:
+            return
+        sent = [name for name in (*self.fixed, "id") if name in data and name in self.fields]
+        now = self.to_representation(self.instance) if sent else {}
+        changed = [name for name in sent if str(now.get(name)) != str(data[name])]
+        if changed:
+            words = "This cannot be changed; leave it out."
+            raise serializers.ValidationError({name: [words] for name in changed}, code="read_only")
 
     def to_representation(self, instance: Any) -> Any:
         shown = super().to_representation(instance)

@@ -83,7 +83,7 @@ class FindingViewSet(RecordViewSet):
     serializer_class = FindingSerializer
     filterset_class = FindingFilters
     ordering_fields = ("found_at", "created_at")
-    key_required = frozenset({"create", "add_photo"})
+    key_required = frozenset({"create", "partial_update", "retire", "bring_back", "add_photo"})
     may = {
         "list": EVERYONE,
         "retrieve": EVERYONE,

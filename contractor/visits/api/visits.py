@@ -89,7 +89,7 @@ class VisitViewSet(FullRoomViewSet):
     filterset_class = VisitFilters
     ordering_fields = ("window_start", "window_end", "created_at")
     prefetch = ("crew",)
-    key_required = frozenset({"urgent"})
+    key_required = frozenset({"urgent", "start", "finish"})
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
     may = {
         "list": EVERYONE,
