@@ -160,5 +160,7 @@ def put_errors(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
     """Each error at the field its pointer names ('#/as_typed/capacity/value' is the field capacity)."""
     for error in errors:
         steps = str(error.get("pointer", "")).lstrip("#/").split("/")
+        names = getattr(form, "by_column", {})
+        steps = [getattr(names.get(step), "name", step) for step in steps]
         field = next((step for step in steps if step in form.fields), None)
         form.add_error(field, str(error["detail"]))

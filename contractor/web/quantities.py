@@ -21,6 +21,8 @@ class Shown:
 # exact by definition: 1 ft = 0.3048 m, 1 lb = 0.45359237 kg, 1 US gal = 231 in3, 1 Btu (IT) = 1055.05585262 J
 PSI = 6894.757293168
 GPM = 6.30901964e-5
+# Kv of 1 Cv: 1 US gpm at 1 psi, as m3/h at 1 bar
+CV = GPM * 3600 * (1e5 / PSI) ** 0.5
 MBH = 293.07107017
 FOULING = 0.17611018
 SHOWN: dict[str, tuple[Shown, Shown]] = {
@@ -28,6 +30,9 @@ SHOWN: dict[str, tuple[Shown, Shown]] = {
     "temperature": (Shown("°C", 1.0, 1, -273.15), Shown("°F", 1.8, 1, -459.67)),
     "temperature_difference": (Shown("K", 1.0, 1), Shown("°F", 1.8, 1)),
     "refrigerant_pressure": (Shown("kPa gauge", 1e-3, 0), Shown("psig", 1 / PSI, 0)),
+    "gauge_pressure": (Shown("kPa gauge", 1e-3, 0), Shown("psig", 1 / PSI, 0)),
+    "flow_coefficient": (Shown("Kv", 1.0, 2), Shown("Cv", 1 / CV, 2)),
+    "ratio": (Shown("", 1.0, 2), Shown("", 1.0, 2)),
     "pressure_difference": (Shown("kPa", 1e-3, 1), Shown("psi", 1 / PSI, 1)),
     "water_flow": (Shown("L/s", 1e3, 2), Shown("gpm", 1 / GPM, 1)),
     "power": (Shown("kW", 1e-3, 1), Shown("MBH", 1 / MBH, 1)),
@@ -64,5 +69,5 @@ def in_words(value: float | None, kind: str, units: str, elevation_m: float | No
         return "–"
     how = way(kind, units)
     number = round(number_in(value, kind, units, elevation_m), how.digits) + 0.0
-    space = "" if how.unit == "%" else "\N{NO-BREAK SPACE}"
+    space = "" if how.unit in ("", "%") else "\N{NO-BREAK SPACE}"
     return f"{number:.{how.digits}f}{space}{how.unit}".replace("-", "\N{MINUS SIGN}")

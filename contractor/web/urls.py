@@ -18,6 +18,7 @@ urlpatterns = [
     path("help/", account.Help.as_view(), name="help"),
     path("office/", office.ToDo.as_view(), name="office"),
     path("office/search/", office.Search.as_view(), name="search"),
+    path("office/", include("contractor.web.records.urls")),
     path("client/", client.Sites.as_view(), name="client"),
     path("crew/", include("contractor.web.technician.urls")),
 ]

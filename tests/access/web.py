@@ -38,6 +38,52 @@ ALL_SEND = "302 302 | 302 302 | 302 302 | 302"
 OFFICE_ONLY = "200 200 | 403 403 | 403 403 | 302"
 CREW_ONLY = "200 200 | 200 200 | 403 403 | 302"
 CLIENTS_ONLY = "403 403 | 403 403 | 200 200 | 302"
+OFFICE_SENDS = "302 302 | 403 403 | 403 403 | 302"
+OWNER_ONLY = "200 403 | 403 403 | 403 403 | 302"
+OWNER_SENDS = "302 403 | 403 403 | 403 403 | 302"
+
+
+def record_pages(
+    slug: str,
+    of: str,
+    new: dict[str, Any],
+    change: dict[str, Any],
+    ends: str = "",
+    comes_back: str = "",
+    writes: tuple[str, str] = (OFFICE_ONLY, OFFICE_SENDS),
+) -> list[PageRow]:
+    """The pages of one record; forms are sent as the pages fill them in, with `change` over it."""
+    row = f"office/{slug}/<uuid:pk>/"
+    opens, sends = writes
+    rows = [
+        page("GET", f"office/{slug}/", OFFICE_ONLY),
+        page("GET", f"office/{slug}/new/", opens),
+        page("POST", f"office/{slug}/new/", sends, form=lambda world: filled(world, new)),
+        page("GET", row, OFFICE_ONLY, of=of),
+        page("GET", f"{row}edit/", opens, of=of),
+        page(
+            "POST",
+            f"{row}edit/",
+            sends,
+            of=of,
+            form=lambda world: {**filled(world, new), "version": "1", **filled(world, change)},
+        ),
+    ]
+    if ends:
+        rows.append(page("POST", f"{row}retire/", sends, of=ends))
+    if comes_back:
+        rows.append(page("POST", f"{row}bring-back/", sends, of=comes_back))
+    return rows
+
+
+def filled(world: World, given: dict[str, Any]) -> dict[str, Any]:
+    """`@site` stands for the id of the world's site."""
+    return {
+        name: str(getattr(world, value[1:]).pk) if str(value).startswith("@") else value
+        for name, value in given.items()
+    }
+
+
 NEW = "some quite new words"
 
 ROWS = [
@@ -61,6 +107,38 @@ ROWS = [
     page("GET", "help/", ALL),
     page("GET", "office/", OFFICE_ONLY),
     page("GET", "office/search/", OFFICE_ONLY),
+    *record_pages("customers", "customer", {"name": "Fresh"}, {"name": "Other"}, "quiet_customer",
+                  "retired_customer"),
+    *record_pages("sites", "site", {"customer": "@customer", "name": "Fresh", "time_zone": "UTC",
+                                    "antifreeze": "none", "elevation": "900", "elevation_unit": "ft"},
+                  {"name": "Other"}, "quiet_site", "retired_site"),
+    *record_pages("units", "unit", {"site": "@site", "tag": "new-9", "refrigerant": "R410A", "stages": "1",
+                                    "kind": "water_cooled_chiller", "capacity": "36", "capacity_unit": "MBH"},
+                  {"tag": "new-8"}, "unit", "retired_unit"),
+    *record_pages("exchangers", "exchanger", {"unit": "@unit", "name": "fresh", "kind": "coaxial",
+                                              "modes": "both"},
+                  {"name": "other"}, "exchanger", "retired_exchanger"),
+    *record_pages("events", "unit_event", {"unit": "@unit", "at": "2026-05-04T09:30",
+                                           "what": "charge_changed"},
+                  {"note": "leak mended"}, "unit_event"),
+    *record_pages("water-tests", "water_test", {"site": "@site", "taken_at": "2026-05-04T09:30", "ph": "8.1"},
+                  {"ph": "8.2"}, "water_test", "retired_water_test"),
+    *record_pages("accesses", "client_access", {"person": "@new_client", "customer": "@customer"}, {},
+                  "client_access", "retired_client_access"),
+    *record_pages("tables", "operating_table", {"name": "fresh"}, {"name": "other"}, "operating_table",
+                  "retired_operating_table"),
+    *record_pages("table-rows", "operating_table_row", {"table": "@operating_table", "mode": "cooling",
+                                                         "stage": "full"},
+                  {"stage": "low"}, "operating_table_row", "retired_operating_table_row"),
+    *record_pages("gauge-sets", "gauge_set", {"name": "fresh"}, {"name": "other"}, "gauge_set",
+                  "retired_gauge_set"),
+    *record_pages("instruments", "instrument", {"gauge_set": "@gauge_set", "reading": "head_pressure",
+                                                "repeating": "1", "random": "1"}, {"random": "2"},
+                  "instrument",
+                  "retired_instrument"),
+    *record_pages("people", "other", {"name": "Fresh", "email": "fresh@example.org", "role": "technician",
+                                      "units": "si", "is_active": "on"}, {"phone": "1"},
+                  writes=(OWNER_ONLY, OWNER_SENDS)),
     page("GET", "client/", CLIENTS_ONLY),
     page("GET", "crew/", CREW_ONLY),
 ]  # fmt: skip

@@ -1,0 +1,121 @@
+"""The form of a record, made from the serializer of its API address."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django.db.models import Model
+from rest_framework import serializers
+
+from contractor.register.typed import Quantity
+from contractor.web.forms.base import RoomForm
+from contractor.web.records.fields import QuantityField, field_for
+from contractor.web.records.words import help_of, label_of, unit_of
+
+NOT_ASKED = {"id", "as_typed", "version", "created_at", "changed_at"}
+
+
+class RecordForm(RoomForm):
+    """Fields of a serializer in its order; the columns of a quantity are one field, number and unit."""
+
+    def __init__(
+        self, data: Any = None, files: Any = None, *, serializer: Any, quantities: Iterable[Quantity],
+        units: str, sections: Any = (), left_out: Iterable[str] = (), initial: Any = None,
+    ) -> None:  # fmt: skip
+        super().__init__(data, files, initial=initial)
+        self.groups = tuple(sections)
+        self.serializer = serializer
+        self.by_column = {column: each for each in quantities for column in each.columns}
+        fixed = getattr(serializer, "fixed", frozenset()) if serializer.instance is not None else frozenset()
+        for name, field in serializer.fields.items():
+            if not (field.read_only or name in NOT_ASKED or name in fixed or name in left_out):
+                self.add(name, field, units)
+
+    def add(self, name: str, field: Any, units: str) -> None:
+        quantity = self.by_column.get(name)
+        if quantity is not None:
+            self.add_quantity(quantity, field, units)
+            return
+        unit = unit_of(name)
+        label = f"{label_of(name)} [{unit}]" if unit else label_of(name)
+        required = field.required and not field.allow_null and not getattr(field, "allow_blank", False)
+        options = {
+            "label": label,
+            "help_text": help_of(name, str(field.help_text or "")),
+            "required": required,
+        }
+        if made := field_for(field, options):
+            self.fields[name] = made
+
+    def add_quantity(self, quantity: Quantity, field: Any, units: str) -> None:
+        if quantity.name in self.fields:
+            return
+        before = (self.initial.get(quantity.name) or {}).get("unit", "")
+        words = {"label": label_of(quantity.name), "help_text": help_of(quantity.name, _said(field))}
+        self.fields[quantity.name] = QuantityField(quantity, units, before, **words)
+
+    def sent(self) -> dict[str, Any]:
+        """As the API takes it. What was left empty is told as empty, so that it can be cleared."""
+        names = {each.name for each in self.by_column.values()}
+        plain = {name: _plain(value) for name, value in self.cleaned_data.items() if name not in names}
+        plain = {name: self._empty(name) if value in ("", None) else value for name, value in plain.items()}
+        typed = {name: self.cleaned_data[name] for name in names if name in self.fields}
+        if self.serializer.instance is None:
+            typed = {name: value for name, value in typed.items() if value is not None}
+            plain = {name: value for name, value in plain.items() if value is not None}
+        return {**plain, "as_typed": typed} if names else plain
+
+    def _empty(self, name: str) -> Any:
+        field = self.serializer.fields[name]
+        return None if field.allow_null else ""
+
+
+def _said(field: Any) -> str:
+    return (
+        str(field.help_text or "").partition(" [")[0] if "[" in str(field.help_text) else str(field.help_text)
+    )
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Model):
+        return str(value.pk)
+    if isinstance(value, dt.datetime | dt.date | dt.time):
+        return value.isoformat()
+    if hasattr(value, "model"):  # rows that were ticked
+        return [str(row.pk) for row in value]
+    return value
+
+
+def initial_of(row: Any, serializer: Any, quantities: Iterable[Quantity]) -> dict[str, Any]:
+    """What the form shows of a row: quantities as they were typed."""
+    shown: dict[str, Any] = {}
+    for name, field in serializer.fields.items():
+        if name in NOT_ASKED or field.read_only:
+            continue
+        value = getattr(row, field.source, None)
+        if isinstance(field, serializers.BooleanField) and field.allow_null:
+            value = {True: "true", False: "false"}.get(value, "")
+        shown[name] = list(value.all()) if hasattr(value, "all") else value
+    return {**shown, **typed_of(row, quantities)}
+
+
+def typed_of(row: Any, quantities: Iterable[Quantity]) -> dict[str, dict[str, Any]]:
+    """As typed; a value that came in SI alone is shown in SI."""
+    typed: Mapping[str, Any] = getattr(row, "as_typed", None) or {}
+    found: dict[str, dict[str, Any]] = {}
+    for each in quantities:
+        value = getattr(row, each.column, None)
+        if value is not None:
+            found[each.name] = typed.get(each.name) or {"value": repr(value), "unit": each.si_unit}
+    return found
+
+
+def pk_of(text: str | None) -> str | None:
+    """An id given in an address, if it is one."""
+    try:
+        return str(uuid.UUID(text or ""))
+    except ValueError:
+        return None

@@ -1,0 +1,170 @@
+"""The records that the office keeps, each described once: its API address, its list, what hangs below it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from contractor.accounts.api import PersonViewSet
+from contractor.http.permissions import OFFICE, OWNER
+from contractor.register import quantities as q
+from contractor.register.api import customers, instruments, tables, units
+from contractor.register.typed import Quantity
+
+Sections = tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """
+    slug        in the address: /office/units/
+    columns     of the list: heading and path of what is shown
+    find        columns that a search looks into
+    parents     fields that an address may fill: /office/units/new/?site=...
+    below       slugs whose list is shown on this record's page, with the field that points here
+    """
+
+    slug: str
+    one: str
+    many: str
+    viewset: type[Any]
+    columns: tuple[tuple[str, str], ...]
+    find: tuple[str, ...] = ()
+    quantities: tuple[Quantity, ...] = ()
+    sections: Sections = ()
+    parents: tuple[str, ...] = ()
+    below: tuple[tuple[str, str], ...] = ()
+    related: tuple[str, ...] = ()
+    ordering: tuple[str, ...] = ()
+    may_write: frozenset[str] = OFFICE
+    left_out: frozenset[str] = frozenset()
+    retire: str = "Retire"
+    bring_back: str = "Bring back"
+    ended: str = "retired_at"
+    listed: bool = True
+    empty: str = ""
+    more: Callable[[Any], Mapping[str, Any]] | None = field(default=None)
+
+    @property
+    def model(self) -> Any:
+        return self.viewset.model
+
+    @property
+    def can_end(self) -> bool:
+        return bool(self.retire)
+
+
+UNIT_SECTIONS: Sections = (
+    ("Which unit", ("site", "tag", "place", "kind", "model", "serial", "loop", "operating_table")),
+    ("The refrigerant side", ("refrigerant", "capacity", "stages", "expansion", "receiver",
+                              "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil")),
+    ("Cut-outs and ratings", ("high_head_cutout", "low_suction_cutout", "freeze_cutout", "low_side_rating",
+                              "relief_setting")),
+    ("Notes", ("safety_notes", "notes")),
+)  # fmt: skip
+EXCHANGER_SECTIONS: Sections = (
+    ("Which exchanger", ("unit", "name", "kind", "modes", "metal")),
+    ("Its size", ("area", "bore", "length", "count", "flow_in_heating", "water_content", "water_rating")),
+    ("Design", ("design_flow", "design_pressure_drop", "pressure_drop_exponent", "fouling_limit",
+                "rating_includes_fouling")),
+    ("Around it", ("isolation_valves", "hose_connections", "strainer_on_inlet", "balancing_valve_position",
+                   "balancing_valve_kv", "notes")),
+)  # fmt: skip
+SITE_SECTIONS: Sections = (
+    ("Which site", ("customer", "name", "address", "time_zone", "elevation")),
+    ("Getting in, and safely", ("access_from", "access_until", "quiet_from", "quiet_until", "access_notes",
+                                "safety_notes", "emergency_phone")),
+    ("The water", ("water_source", "antifreeze", "antifreeze_fraction", "loop_low", "loop_high")),
+    ("The drain", ("drain", "discharge_ph_low", "discharge_ph_high", "discharge_copper_mg_per_l",
+                   "discharge_iron_mg_per_l")),
+    ("Notes", ("notes",)),
+)  # fmt: skip
+
+KINDS: dict[str, Kind] = {
+    kind.slug: kind
+    for kind in (
+        Kind(
+            "customers", "customer", "Customers", customers.CustomerViewSet,
+            (("Name", "name"), ("Number", "code"), ("Contact", "contact_name"), ("Telephone", "phone")),
+            find=("name", "code", "contact_name", "email"),
+            below=(("sites", "customer"), ("accesses", "customer")),
+            empty="A customer comes first, then its sites, then the units there. A whole register can be "
+            "brought in from a spreadsheet with the command import_register.",
+        ),
+        Kind(
+            "sites", "site", "Sites", customers.SiteViewSet,
+            (("Site", "name"), ("Customer", "customer"), ("Address", "address"), ("Water", "water_source")),
+            find=("name", "address", "customer__name"), quantities=q.SITE, sections=SITE_SECTIONS,
+            parents=("customer",), below=(("units", "site"), ("water-tests", "site")), related=("customer",),
+            empty="Open a customer and add a site there.",
+        ),
+        Kind(
+            "units", "unit", "Units", units.UnitViewSet,
+            (("Tag", "tag"), ("Site", "site"), ("Place", "place"), ("Model", "model"),
+             ("Refrigerant", "refrigerant")),
+            find=("tag", "place", "model", "serial", "site__name"), quantities=q.UNIT, sections=UNIT_SECTIONS,
+            parents=("site",), below=(("exchangers", "unit"), ("events", "unit")), related=("site",),
+            empty="Open a site and add a unit there.",
+        ),
+        Kind(
+            "exchangers", "exchanger", "Exchangers", units.ExchangerViewSet,
+            (("Unit", "unit"), ("Exchanger", "name"), ("Kind", "kind"), ("Metal", "metal"),
+             ("Site", "unit.site")),
+            find=("unit__tag", "name", "unit__site__name"), quantities=q.EXCHANGER,
+            sections=EXCHANGER_SECTIONS,
+            parents=("unit",), related=("unit__site",), ordering=("unit__tag", "name"),
+            empty="Open a unit and add its exchangers there, one a refrigerant circuit.",
+        ),
+        Kind(
+            "events", "event", "What was changed on units", units.UnitEventViewSet,
+            (("When", "at"), ("Unit", "unit"), ("What", "what"), ("Note", "note")),
+            parents=("unit",), related=("unit__site",), retire="Take back", bring_back="",
+            ended="taken_back_at",
+            listed=False,
+        ),
+        Kind(
+            "water-tests", "water test", "Water tests", customers.WaterTestViewSet,
+            (("Taken", "taken_at"), ("Site", "site"), ("pH", "ph"), ("Treatment", "treatment")),
+            quantities=q.WATER_TEST, parents=("site",), related=("site",), listed=False,
+        ),
+        Kind(
+            "accesses", "client's access", "Who sees a customer's records", customers.ClientAccessViewSet,
+            (("Person", "person"), ("Customer", "customer")), parents=("customer",),
+            related=("person", "customer"), retire="Withdraw", bring_back="Give back", listed=False,
+        ),
+        Kind(
+            "tables", "operating table", "Operating tables", tables.OperatingTableViewSet,
+            (("Name", "name"), ("Rating includes fouling", "rating_includes_fouling")), find=("name",),
+            below=(("table-rows", "table"),), left_out=frozenset({"rows"}),
+            empty="Type the maker's printed rows once; every unit of the model uses them.",
+        ),
+        Kind(
+            "table-rows", "printed row", "Printed rows", tables.OperatingTableRowViewSet,
+            (("Mode", "mode"), ("Stage", "stage"), ("Entering water", "entering_water_k"),
+             ("Flow", "water_flow_m3_per_s"), ("Head from", "head_low_pa_gauge"),
+             ("Head to", "head_high_pa_gauge"),
+             ("Water changes from", "water_temperature_change_low_k"),
+             ("Water changes to", "water_temperature_change_high_k")),
+            quantities=q.TABLE_ROW, parents=("table",), related=("table",), listed=False,
+        ),
+        Kind(
+            "gauge-sets", "gauge set", "Instruments", instruments.GaugeSetViewSet,
+            (("Gauge set", "name"), ("Carried by", "holder")), find=("name",),
+            below=(("instruments", "gauge_set"),),
+            related=("holder",),
+            empty="Give each technician a gauge set, and the set its instruments with their accuracy.",
+        ),
+        Kind(
+            "instruments", "instrument", "Instruments of a gauge set", instruments.InstrumentViewSet,
+            (("Takes", "reading"), ("Stays the same", "repeating"), ("New each time", "random"),
+             ("Calibration due", "calibration_due_on")),
+            parents=("gauge_set",), related=("gauge_set",), listed=False,
+        ),
+        Kind(
+            "people", "person", "People", PersonViewSet,
+            (("Name", "name"), ("E-mail", "email"), ("Role", "role"), ("May sign in", "is_active")),
+            find=("name", "email"), may_write=OWNER, retire="", bring_back="", ended="",
+        ),
+    )
+}  # fmt: skip

@@ -1,0 +1,84 @@
+"""What fields are called on pages, and help in the trade's words where the record itself has none."""
+
+from __future__ import annotations
+
+from contractor.register.api.base import described
+
+LABELS = {
+    "tag": "Tag",
+    "at": "When",
+    "what": "What was done",
+    "area": "Wetted area, water side",
+    "bore": "Tube bore",
+    "length": "Tube length",
+    "count": "Tubes or channels in parallel",
+    "capacity": "Nominal cooling capacity",
+    "metal": "Metal of the wetted surface",
+    "modes": "Reads in",
+    "ph": "pH",
+    "discharge_ph_low": "Lowest pH allowed to drain",
+    "discharge_ph_high": "Highest pH allowed to drain",
+    "balancing_valve_kv": "Balancing valve coefficient",
+    "rating_includes_fouling": "The rating includes an allowance for fouling",
+    "relative": "Limits are fractions of the reading",
+    "is_active": "May sign in",
+    "email": "E-mail address",
+    "holder": "Carried by",
+    "person": "Person",
+    "sites": "Only these sites",
+    "high_head_cutout": "High head cut-out",
+    "low_suction_cutout": "Low suction cut-out",
+    "freeze_cutout": "Freeze cut-out",
+    "drain": "Drain and its authority",
+}
+HELP = {
+    "tag": "The code on the label that the crew reads off the unit or scans.",
+    "place": "Where in the building: floor, room, ceiling void, roof.",
+    "model": "As on the data plate.",
+    "serial": "As on the data plate.",
+    "refrigerant": "As on the data plate, such as R410A.",
+    "stages": "Compressor stages; 1 where there is only one speed.",
+    "expansion": "What meters the refrigerant.",
+    "receiver": "A liquid receiver hides a wrong charge.",
+    "head_pressure_valve": "A water-regulating valve that holds the head pressure hides fouling.",
+    "hot_gas_reheat": "Takes heat past the water; the water side then tells less.",
+    "desuperheater_coil": "Takes heat into hot water, past the exchanger.",
+    "loop": "Units on the same loop are compared with each other.",
+    "bore": "Inside diameter, from the maker's data.",
+    "kind": "",
+    "design_flow": "The flow at which the pressure drop holds.",
+    "fouling_limit": "Left empty, the limit follows from what fouling costs on this unit.",
+    "isolation_valves": "Without them the loop cannot be kept out of the descaling circuit.",
+    "hose_connections": "Size and place of the ports for the circulating hoses.",
+    "metal": "An unknown metal rules out acid; it is worth a look.",
+    "access_from": "By the clock on the site's wall.",
+    "access_until": "By the clock on the site's wall.",
+    "emergency_phone": "For the crew in the plant room.",
+    "safety_notes": "Shown to the crew before they arrive: power, roof, confined spaces.",
+    "elevation": "Metres or feet above the sea: the gauge reads less against thinner air.",
+    "antifreeze_fraction": "By volume for glycols, by mass for alcohols.",
+    "treatment": "Nitrite, sulphite, chlorine and bromine give off poisonous gas with acid: name them.",
+    "repeating": "Limit of the error that stays from visit to visit.",
+    "random": "Limit of the error that is new at every reading.",
+    "role": "What the person may see and do.",
+    "sites": "None ticked: all sites of the customer.",
+}
+
+
+def label_of(name: str) -> str:
+    if name in LABELS:
+        return LABELS[name]
+    plain = described(name).partition(" [")[0]
+    return plain[:1].upper() + plain[1:]
+
+
+def unit_of(name: str) -> str:
+    return described(name).partition(" [")[2].rstrip("]")
+
+
+def help_of(name: str, said: str) -> str:
+    """Ours, else what the record's description says, unless that only repeats the name."""
+    if name in HELP:
+        return HELP[name]
+    plain = said.partition(" [")[0].strip()
+    return "" if plain.replace("_", " ") == described(name).partition(" [")[0] else said
