@@ -7,7 +7,7 @@ from typing import Any
 from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.progress import Progress
-from reporting import services
+from reporting import sending, services
 from reporting.models import PAPERS
 
 
@@ -34,3 +34,13 @@ def visit_report(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
         "file": f"{address}file/",
         "sha256": document.sha256,
     }
+
+
+@handles(sending.SEND_DOCUMENT)
+def send_document(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
+    to = [str(address) for address in item.payload["to"]]
+    try:
+        sending.carry_out(item.subject, to, str(item.payload["note"]), str(item.payload["reply_to"]))
+    except sending.NotSent as exc:
+        raise WorkRefused("about:blank", "Not sent", str(exc)) from None
+    return {"document": item.subject, "to": to}

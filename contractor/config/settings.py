@@ -75,6 +75,7 @@ ALLOWED_HOSTS = env_list("WATERSIDE_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env_list("WATERSIDE_ORIGINS", [])
 
 INSTALLED_APPS = [
+    "django.contrib.admin.apps.SimpleAdminConfig",
     "django.contrib.contenttypes",
     "django.contrib.auth",
     "django.contrib.sessions",

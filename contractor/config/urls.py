@@ -1,11 +1,13 @@
 from django.urls import include, path
 
 from contractor.config import health
+from contractor.web import rows
 
 urlpatterns = [
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
     path("api/v1/", include("contractor.config.api_urls")),
+    path("owner/rows/", rows.site.urls),
     path("", include("contractor.web.urls")),
 ]
 

@@ -7,7 +7,8 @@ class WebConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from contractor.web import sign_ins, tasks
+        from contractor.web import rows, sign_ins, tasks
 
         sign_ins.connect()
         tasks.register()
+        rows.show_every_table()

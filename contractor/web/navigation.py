@@ -9,7 +9,15 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 HOME = {"owner": "office", "office": "office", "technician": "crew", "client": "client"}
-OFFICE = (("office", "To do"), ("search", "Search"))
+OFFICE = (
+    ("office", "To do"),
+    ("visits", "Visits"),
+    ("units-list", "Units"),
+    ("customers-list", "Customers"),
+    ("documents", "Documents"),
+    ("register", "Register"),
+    ("search", "Search"),
+)
 LINKS: dict[str, tuple[tuple[str, str], ...]] = {
     "owner": OFFICE,
     "office": OFFICE,

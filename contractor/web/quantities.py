@@ -44,6 +44,7 @@ SHOWN: dict[str, tuple[Shown, Shown]] = {
     "volume": (Shown("L", 1e3, 1), Shown("gal", 1 / 0.003785411784, 1)),
     "mass": (Shown("kg", 1.0, 2), Shown("lb", 1 / 0.45359237, 2)),
     "fraction": (Shown("%", 100.0, 0), Shown("%", 100.0, 0)),
+    "duration": (Shown("min", 1 / 60, 0), Shown("min", 1 / 60, 0)),
     "current": (Shown("A", 1.0, 1), Shown("A", 1.0, 1)),
     "voltage": (Shown("V", 1.0, 0), Shown("V", 1.0, 0)),
 }

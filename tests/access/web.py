@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.files.uploadedfile import SimpleUploadedFile
+
 from tests import make
 from tests.access.rows import ACTORS
 from tests.access.world import World
@@ -66,7 +68,11 @@ def record_pages(
             f"{row}edit/",
             sends,
             of=of,
-            form=lambda world: {**filled(world, new), "version": "1", **filled(world, change)},
+            form=lambda world: {
+                **filled(world, new),
+                "version": str(getattr(world, of).version),
+                **filled(world, change),
+            },
         ),
     ]
     if ends:
@@ -74,6 +80,20 @@ def record_pages(
     if comes_back:
         rows.append(page("POST", f"{row}bring-back/", sends, of=comes_back))
     return rows
+
+
+def booking(world: World) -> dict[str, Any]:
+    return {
+        "day": "2027-05-04",
+        "starts": "09:00",
+        "ends": "11:00",
+        "reason": "routine",
+        "crew": str(world.other.pk),
+    }
+
+
+def sheet() -> SimpleUploadedFile:
+    return SimpleUploadedFile("label.pdf", b"%PDF-1.4 a sheet", "application/pdf")
 
 
 def filled(world: World, given: dict[str, Any]) -> dict[str, Any]:
@@ -107,6 +127,45 @@ ROWS = [
     page("GET", "help/", ALL),
     page("GET", "office/", OFFICE_ONLY),
     page("GET", "office/search/", OFFICE_ONLY),
+    page("GET", "office/register/", OFFICE_ONLY),
+    page("GET", "office/visits/", OFFICE_ONLY),
+    page("GET", "office/visits/new/", OFFICE_ONLY),
+    page("POST", "office/visits/new/", OFFICE_SENDS,
+         form=lambda world: {**booking(world), "site": str(world.site.pk)}),
+    page("GET", "office/visits/<uuid:pk>/", OFFICE_ONLY, of="visit"),
+    page("GET", "office/visits/<uuid:pk>/move/", OFFICE_ONLY, of="open_visit"),
+    page("POST", "office/visits/<uuid:pk>/move/", OFFICE_SENDS, of="open_visit",
+         form=lambda world: {**booking(world), "version": str(world.open_visit.version)}),
+    page("GET", "office/visits/<uuid:pk>/call-off/", OFFICE_ONLY, of="open_visit"),
+    page("POST", "office/visits/<uuid:pk>/call-off/", OFFICE_SENDS, of="open_visit",
+         form=lambda world: {"reason": "closed"}),
+    page("GET", "office/readings/<uuid:pk>/", OFFICE_ONLY, of="reading"),
+    page("GET", "office/readings/<uuid:pk>/correct/", OFFICE_ONLY, of="reading"),
+    page("POST", "office/readings/<uuid:pk>/correct/", OFFICE_SENDS, of="reading",
+         form=lambda world: {"entering_water": "86", "entering_water_unit": "degF", "reason": "misread",
+                             "taken_at": "2026-05-04T09:30", "purpose": "routine", "stage": "full"}),
+    page("GET", "office/readings/<uuid:pk>/move/", OFFICE_ONLY, of="reading"),
+    page("POST", "office/readings/<uuid:pk>/move/", OFFICE_SENDS, of="reading",
+         form=lambda world: {"exchanger": str(world.exchanger.pk), "mode": "heating",
+                             "reason": "wrong mode"}),
+    page("GET", "office/readings/<uuid:pk>/set-aside/", OFFICE_ONLY, of="reading"),
+    page("POST", "office/readings/<uuid:pk>/set-aside/", OFFICE_SENDS, of="reading",
+         form=lambda world: {"reason": "entered twice"}),
+    page("GET", "office/documents/", OFFICE_ONLY),
+    page("GET", "office/documents/<uuid:pk>/", OFFICE_ONLY, of="document"),
+    page("POST", "office/documents/<uuid:pk>/release/", OFFICE_SENDS, of="prepared_document"),
+    page("GET", "office/documents/<uuid:pk>/withdraw/", OFFICE_ONLY, of="document"),
+    page("POST", "office/documents/<uuid:pk>/withdraw/", OFFICE_SENDS, of="document",
+         form=lambda world: {"reason": "wrong unit"}),
+    page("GET", "office/documents/<uuid:pk>/send/", OFFICE_ONLY, of="document"),
+    page("POST", "office/documents/<uuid:pk>/send/", OFFICE_SENDS, of="document",
+         form=lambda world: {"to": "someone@example.org"}),
+    page("POST", "office/exchangers/<uuid:pk>/report/", OFFICE_SENDS, of="exchanger"),
+    page("POST", "office/people/<uuid:pk>/letter/", OWNER_SENDS, of="other"),
+    page("POST", "office/people/<uuid:pk>/link/", OWNER_ONLY, of="other"),
+    page("POST", "office/people/<uuid:pk>/end-sign-ins/", OWNER_SENDS, of="other"),
+    page("GET", "office/work/", OFFICE_ONLY),
+    page("POST", "office/work/<uuid:pk>/retry/", OFFICE_SENDS, of="work_item"),
     *record_pages("customers", "customer", {"name": "Fresh"}, {"name": "Other"}, "quiet_customer",
                   "retired_customer"),
     *record_pages("sites", "site", {"customer": "@customer", "name": "Fresh", "time_zone": "UTC",
@@ -136,6 +195,15 @@ ROWS = [
                                                 "repeating": "1", "random": "1"}, {"random": "2"},
                   "instrument",
                   "retired_instrument"),
+    *record_pages("cleaners", "cleaner", {"name": "Fresh"}, {"name": "Other", "protection": "face shield"},
+                  "cleaner", "retired_cleaner"),
+    *record_pages("lots", "cleaner_lot", {"cleaner": "@cleaner", "lot": "8"}, {"place": "cage"},
+                  "cleaner_lot",
+                  "retired_cleaner_lot"),
+    *record_pages("rigs", "rig", {"name": "Fresh", "pump_curve": "0 12\n0.001 4"}, {"name": "Other"}, "rig",
+                  "retired_rig"),
+    page("POST", "office/cleaners/<uuid:pk>/papers/", OFFICE_SENDS, of="cleaner",
+         form=lambda world: {"paper": "label", "file": sheet()}),
     *record_pages("people", "other", {"name": "Fresh", "email": "fresh@example.org", "role": "technician",
                                       "units": "si", "is_active": "on"}, {"phone": "1"},
                   writes=(OWNER_ONLY, OWNER_SENDS)),

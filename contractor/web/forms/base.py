@@ -13,12 +13,16 @@ class RoomForm(forms.Form):
     use_required_attribute = True
     groups: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = ()
 
+    def legends(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        return self.groups
+
     def sections(self) -> Iterator[tuple[str, list[Any]]]:
-        named = {name for _, names in self.groups for name in names}
+        groups = self.legends()
+        named = {name for _, names in groups for name in names}
         loose = [field for field in self.visible_fields() if field.name not in named]
         if loose:
             yield "", loose
-        for legend, names in self.groups:
+        for legend, names in groups:
             fields = [self[name] for name in names if name in self.fields]
             if fields:
                 yield legend, fields

@@ -10,7 +10,9 @@ from rest_framework import serializers
 from rest_framework.relations import ManyRelatedField, PrimaryKeyRelatedField
 
 from contractor.accounts.models import Units
+from contractor.register.models import Rig
 from contractor.register.typed import Quantity
+from contractor.web.records.lists import field_of_list
 
 YES_NO = [("", "not known"), ("true", "yes"), ("false", "no")]
 # the first of each row is the one offered first: inch-pound, SI
@@ -25,6 +27,7 @@ CHOICES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "length": (("ft", "inch"), ("m", "mm")),
     "volume": (("gallon",), ("L", "m**3")),
     "mass": (("lb",), ("kg",)),
+    "duration": (("minute", "hour"), ("minute", "hour")),
     "power": (("MBH", "ton_refrigeration", "Btu/h"), ("kW", "W")),
     "fraction": (("%",), ("%", "dimensionless")),
     "ratio": (("dimensionless",), ("dimensionless",)),
@@ -134,7 +137,10 @@ MAKERS: tuple[tuple[type[Any], Callable[[Any, dict[str, Any]], forms.Field]], ..
 )
 
 
-def field_for(field: Any, options: dict[str, Any]) -> forms.Field | None:
+def field_for(name: str, field: Any, options: dict[str, Any]) -> forms.Field | None:
     """None for what no page asks, such as rows inside rows."""
+    if isinstance(field, serializers.JSONField):
+        of_rig = getattr(field.parent, "Meta").model is Rig  # noqa: B009
+        return field_of_list(name, of_rig, options)
     make = next((make for kind, make in MAKERS if isinstance(field, kind)), None)
     return make(field, options) if make else None

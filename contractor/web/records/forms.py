@@ -26,13 +26,21 @@ class RecordForm(RoomForm):
         units: str, sections: Any = (), left_out: Iterable[str] = (), initial: Any = None,
     ) -> None:  # fmt: skip
         super().__init__(data, files, initial=initial)
-        self.groups = tuple(sections)
+        self.sections_given = tuple(sections)
         self.serializer = serializer
         self.by_column = {column: each for each in quantities for column in each.columns}
-        fixed = getattr(serializer, "fixed", frozenset()) if serializer.instance is not None else frozenset()
+        fixed: frozenset[str] = (
+            getattr(serializer, "fixed", frozenset()) if serializer.instance is not None else frozenset()
+        )
         for name, field in serializer.fields.items():
             if not (field.read_only or name in NOT_ASKED or name in fixed or name in left_out):
                 self.add(name, field, units)
+        for each in quantities:
+            if each.name not in self.fields and each.column not in serializer.fields:
+                self.add_quantity(each, None, units)
+
+    def legends(self) -> Any:
+        return self.sections_given
 
     def add(self, name: str, field: Any, units: str) -> None:
         quantity = self.by_column.get(name)
@@ -47,7 +55,7 @@ class RecordForm(RoomForm):
             "help_text": help_of(name, str(field.help_text or "")),
             "required": required,
         }
-        if made := field_for(field, options):
+        if made := field_for(name, field, options):
             self.fields[name] = made
 
     def add_quantity(self, quantity: Quantity, field: Any, units: str) -> None:
@@ -74,6 +82,8 @@ class RecordForm(RoomForm):
 
 
 def _said(field: Any) -> str:
+    if field is None:
+        return ""
     return (
         str(field.help_text or "").partition(" [")[0] if "[" in str(field.help_text) else str(field.help_text)
     )
@@ -95,7 +105,7 @@ def initial_of(row: Any, serializer: Any, quantities: Iterable[Quantity]) -> dic
     for name, field in serializer.fields.items():
         if name in NOT_ASKED or field.read_only:
             continue
-        value = getattr(row, field.source, None)
+        value: Any = getattr(row, field.source, None)
         if isinstance(field, serializers.BooleanField) and field.allow_null:
             value = {True: "true", False: "false"}.get(value, "")
         shown[name] = list(value.all()) if hasattr(value, "all") else value

@@ -9,8 +9,10 @@ from typing import Any
 from contractor.accounts.api import PersonViewSet
 from contractor.http.permissions import OFFICE, OWNER
 from contractor.register import quantities as q
-from contractor.register.api import customers, instruments, tables, units
+from contractor.register import sheets
+from contractor.register.api import cleaners, customers, instruments, tables, units
 from contractor.register.typed import Quantity
+from contractor.web.records.words import label_of
 
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -44,6 +46,7 @@ class Kind:
     ended: str = "retired_at"
     listed: bool = True
     empty: str = ""
+    page: str = "web/records/show.html"
     more: Callable[[Any], Mapping[str, Any]] | None = field(default=None)
 
     @property
@@ -61,25 +64,48 @@ UNIT_SECTIONS: Sections = (
                               "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil")),
     ("Cut-outs and ratings", ("high_head_cutout", "low_suction_cutout", "freeze_cutout", "low_side_rating",
                               "relief_setting")),
-    ("Notes", ("safety_notes", "notes")),
+    ("Notes", ("room_volume", "safety_notes", "notes")),
 )  # fmt: skip
 EXCHANGER_SECTIONS: Sections = (
     ("Which exchanger", ("unit", "name", "kind", "modes", "metal")),
     ("Its size", ("area", "bore", "length", "count", "flow_in_heating", "water_content", "water_rating")),
     ("Design", ("design_flow", "design_pressure_drop", "pressure_drop_exponent", "fouling_limit",
                 "rating_includes_fouling")),
-    ("Around it", ("isolation_valves", "hose_connections", "strainer_on_inlet", "balancing_valve_position",
+    ("Around it", ("isolation_valves", "hose_connections", "wetted_materials",
+                   "heats_drinking_water", "strainer_on_inlet", "balancing_valve_position",
                    "balancing_valve_kv", "notes")),
 )  # fmt: skip
 SITE_SECTIONS: Sections = (
     ("Which site", ("customer", "name", "address", "time_zone", "elevation")),
     ("Getting in, and safely", ("access_from", "access_until", "quiet_from", "quiet_until", "access_notes",
-                                "safety_notes", "emergency_phone")),
+                                "safety_notes", "eyewash_place", "emergency_phone")),
     ("The water", ("water_source", "antifreeze", "antifreeze_fraction", "loop_low", "loop_high")),
-    ("The drain", ("drain", "discharge_ph_low", "discharge_ph_high", "discharge_copper_mg_per_l",
-                   "discharge_iron_mg_per_l")),
+    ("The drain", ("drain", "discharge_ph_low", "discharge_ph_high", "discharge_highest", "discharge_route",
+                   "discharge_permit", "discharge_copper_mg_per_l", "discharge_iron_mg_per_l",
+                   "discharge_zinc_mg_per_l", "discharge_solids_mg_per_l")),
     ("Notes", ("notes",)),
 )  # fmt: skip
+
+CLEANER_SECTIONS: Sections = (
+    ("The product", ("name", "acids", "form", "product_strength", "product_density_kg_per_m3", "inhibited",
+                     "inhibitor")),
+    ("The bath", ("strength_low", "strength_usual", "strength_high", "highest_temperature", "longest_time",
+                  "renew_below_share", "renewal_ph", "strength_per_drop", "copper_limit_mg_per_l",
+                  "iron_limit_mg_per_l", "fresh_colour", "dye")),
+    ("Metals and seals", ("metals_allowed", "metals_only_inhibited", "metals_forbidden")),
+    ("Safety", ("protection", "first_aid", "emergency_phone", "neutralisers", "neutralise_surface",
+                "disposal", "storage")),
+    ("Papers", ("label_on", "safety_sheet_on", "sources", "notes")),
+)  # fmt: skip
+
+
+def papers_of(cleaner: Any) -> Mapping[str, Any]:
+    """What the sheet lacks before anybody may plan with it."""
+    return {
+        "missing": [label_of(name) for name in sheets.missing_fields(cleaner)],
+        "missing_papers": [label_of(name) for name in sheets.missing_papers(cleaner)],
+    }
+
 
 KINDS: dict[str, Kind] = {
     kind.slug: kind
@@ -162,9 +188,31 @@ KINDS: dict[str, Kind] = {
             parents=("gauge_set",), related=("gauge_set",), listed=False,
         ),
         Kind(
+            "cleaners", "cleaner", "Cleaners", cleaners.CleanerViewSet,
+            (("Cleaner", "name"), ("Form", "form"), ("Label of", "label_on"),
+             ("Safety sheet of", "safety_sheet_on")),
+            find=("name", "inhibitor"), quantities=q.CLEANER, sections=CLEANER_SECTIONS,
+            below=(("lots", "cleaner"),), page="web/records/cleaner.html", more=papers_of,
+            empty="Enter each cleaner from its label and safety sheet. The command add_generic_cleaners "
+            "brings a few generic kinds as a start.",
+        ),
+        Kind(
+            "lots", "lot", "Lots in stock", cleaners.CleanerLotViewSet,
+            (("Lot", "lot"), ("Cleaner", "cleaner"), ("Left", "quantity_kg"), ("Expires", "expires_on"),
+             ("Place", "place")),
+            quantities=q.CLEANER_LOT, parents=("cleaner",), related=("cleaner",), listed=False,
+        ),
+        Kind(
+            "rigs", "rig", "Rigs", cleaners.RigViewSet,
+            (("Rig", "name"), ("Tank", "tank_volume_m3"), ("Sound at 1 m, dB(A)", "sound_level_db")),
+            find=("name",), quantities=q.RIG,
+            empty="A rig is a tank, a pump and hoses. Its curve and materials decide what it may clean.",
+        ),
+        Kind(
             "people", "person", "People", PersonViewSet,
             (("Name", "name"), ("E-mail", "email"), ("Role", "role"), ("May sign in", "is_active")),
-            find=("name", "email"), may_write=OWNER, retire="", bring_back="", ended="",
+            find=("name", "email"), page="web/records/person.html", may_write=OWNER,
+            retire="", bring_back="", ended="",
         ),
     )
 }  # fmt: skip

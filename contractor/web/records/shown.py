@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from contractor.register.typed import Quantity
 from contractor.web import quantities
+from contractor.web.records import lists
 from contractor.web.records.forms import NOT_ASKED
 from contractor.web.records.kinds import KINDS, Kind
 from contractor.web.records.words import label_of, unit_of
@@ -32,6 +33,8 @@ def in_words(value: Any, units: str, quantity: Quantity | None = None) -> str:
     if quantity is not None:
         kind = {"bore": "bore"}.get(quantity.name, quantity.kind)
         return quantities.in_words(value, "gauge_pressure" if quantity.gauge else kind, units)
+    if isinstance(value, list | dict):
+        return lists.in_words(value) or EMPTY
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dt.datetime):
@@ -73,7 +76,7 @@ def facts(kind: Kind, row: Any, room: Any, person: Any) -> list[tuple[str, list[
         if name in NOT_ASKED | kind.left_out or name == kind.ended or "." in (field.source or ""):
             continue
         quantity = by_column.get(name)
-        value = getattr(row, name, None)
+        value: Any = getattr(row, name, None)
         if hasattr(value, "all"):
             shown = {"words": ", ".join(str(each) for each in value.all()) or "all", "link": ""}
         else:

@@ -19,6 +19,8 @@ def addresses(kind: Kind) -> list[URLPattern]:
         found.append(path(f"{row}retire/", views.End.as_view(**writing), name=f"{slug}-retire"))
     if kind.bring_back:
         found.append(path(f"{row}bring-back/", views.BringBack.as_view(**writing), name=f"{slug}-bring-back"))
+    if kind.slug == "cleaners":
+        found.append(path(f"{row}papers/", views.KeepPaper.as_view(**writing), name="cleaner-papers"))
     return found
 
 

@@ -10,14 +10,15 @@ from zoneinfo import ZoneInfo
 
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
-from django.http import Http404, HttpRequest
+from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 
 from contractor.http.permissions import OFFICE
 from contractor.http.problems import Problem
+from contractor.register import services
 from contractor.trail.models import Change
 from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records import shown
@@ -100,7 +101,8 @@ class List(OfKind, Page):
 
 
 class Show(OfKind, Page):
-    template = "web/records/show.html"
+    def shown(self, status: int = 200, **context: Any) -> HttpResponse:
+        return render(self.request, self.kind.page, {"page": self, **context}, status=status)
 
     def context(self) -> dict[str, Any]:
         row, kind = self.row(), self.kind
@@ -216,6 +218,20 @@ class BringBack(OfKind, Deed):
 
 
 def end_event(row: Any, now: dt.datetime, person: Any) -> None:
-    from contractor.register import services
-
     services.take_back_unit_event(row, now, person)
+
+
+class KeepPaper(OfKind, Deed):
+    """The label or the safety data sheet of a cleaner, as a file."""
+
+    done = "The paper is on file."
+
+    def back(self) -> str:
+        return address_of(self.kind, self.row())
+
+    def carry_out(self) -> str:
+        upload, paper = self.request.FILES.get("file"), self.request.POST.get("paper", "")
+        if paper not in ("label", "safety_sheet") or upload is None:
+            raise Problem("invalid", "Choose which paper it is, and its file.")
+        services.keep_paper(self.row(), paper, upload)  # type: ignore[arg-type]
+        return self.back()

@@ -10,6 +10,7 @@ from django import template
 
 from contractor.accounts.models import Units
 from contractor.web import quantities
+from reporting.documents.words import short_percent
 
 register = template.Library()
 
@@ -40,3 +41,9 @@ def at_site(moment: datetime | None, site: Any) -> datetime | None:
 def status(kind: str, words: str) -> dict[str, str]:
     """A state as sign, colour and words. kind: good, watch, act, unknown."""
     return {"kind": kind, "words": words}
+
+
+@register.simple_tag
+def probability(value: float | None) -> str:
+    """A probability as people say it; never 0 or 100 %, for it never is."""
+    return "" if value is None else short_percent(value)

@@ -1,0 +1,102 @@
+"""Booking and moving visits, and what the office does with readings."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+
+from contractor.accounts.models import Person, Role
+from contractor.register.models import Exchanger, Site
+from contractor.visits.models import VISIT_REASONS, Visit
+from contractor.web.forms.base import RoomForm
+from diagnostics.engine.records import MODES
+
+DAY = forms.DateInput({"type": "date"}, "%Y-%m-%d")
+CLOCK = {"type": "time"}
+
+
+class VisitForm(RoomForm):
+    """A window by the clock on the site's wall; one that ends before it starts runs over midnight."""
+
+    groups = (
+        ("Where and when", ("site", "day", "starts", "ends", "outside_hours_agreed_with")),
+        ("Who and what for", ("crew", "reason", "urgent", "notes")),
+    )
+    site = forms.ModelChoiceField(Site.objects.in_use().select_related("customer"), empty_label="choose")
+    day = forms.DateField(widget=DAY)
+    starts = forms.TimeField(
+        widget=forms.TimeInput(CLOCK, "%H:%M"), help_text="By the clock on the site's wall."
+    )
+    ends = forms.TimeField(widget=forms.TimeInput(CLOCK, "%H:%M"))
+    outside_hours_agreed_with = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Outside access hours, agreed with",
+        help_text="Only where the window lies outside the site's access hours: who of the customer agreed.",
+    )
+    crew = forms.ModelMultipleChoiceField(
+        Person.objects.filter(is_active=True).exclude(role=Role.CLIENT).order_by("name"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+    reason = forms.ChoiceField(choices=[(word, word) for word in VISIT_REASONS])
+    urgent = forms.BooleanField(required=False, label="Urgent", help_text="Access hours do not hold it.")
+    notes = forms.CharField(
+        required=False, widget=forms.Textarea({"rows": 3}), help_text="For the crew. Clients do not see them."
+    )
+
+    def fields_of_visit(self, site: Site) -> dict[str, Any]:
+        given = self.cleaned_data
+        start = dt.datetime.combine(given["day"], given["starts"], tzinfo=site.zone)
+        end = dt.datetime.combine(given["day"], given["ends"], tzinfo=site.zone)
+        if end <= start and given["ends"] != given["starts"]:
+            end += dt.timedelta(days=1)
+        names = ("reason", "outside_hours_agreed_with", "notes")
+        return {"window_start": start, "window_end": end, **{name: given[name] for name in names}}
+
+
+class MoveVisitForm(VisitForm):
+    """What may change of a visit that stands."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        del self.fields["site"], self.fields["urgent"]
+
+    @staticmethod
+    def of(visit: Visit) -> dict[str, Any]:
+        zone: ZoneInfo = visit.site.zone
+        start, end = visit.window_start.astimezone(zone), visit.window_end.astimezone(zone)
+        return {
+            "day": start.date(), "starts": start.time(), "ends": end.time(), "reason": visit.reason,
+            "crew": list(visit.crew.all()), "notes": visit.notes,
+            "outside_hours_agreed_with": visit.outside_hours_agreed_with,
+        }  # fmt: skip
+
+
+class ReasonForm(RoomForm):
+    reason = forms.CharField(max_length=300, label="Why", help_text="In a few words; it stays on record.")
+
+
+class MoveReadingForm(ReasonForm):
+    exchanger = forms.ModelChoiceField(Exchanger.objects.none(), label="Belongs to")
+    mode = forms.ChoiceField(choices=[(mode, mode) for mode in MODES])
+    field_order = ["exchanger", "mode", "reason"]
+
+    def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rows = Exchanger.objects.in_use().filter(unit__site=site).select_related("unit")
+        self.fields["exchanger"].queryset = rows.order_by("unit__tag", "name")  # type: ignore[attr-defined]
+
+
+class SendForm(RoomForm):
+    to = forms.CharField(
+        label="To",
+        help_text="E-mail addresses, with commas between.",
+        widget=forms.TextInput({"inputmode": "email"}),
+    )
+    note = forms.CharField(
+        required=False, widget=forms.Textarea({"rows": 4}), help_text="Stands above the link."
+    )

@@ -1,0 +1,65 @@
+"""One box that looks through everything the office keeps."""
+
+from __future__ import annotations
+
+from functools import reduce
+from operator import and_, or_
+from typing import Any
+
+from django.db.models import Q, QuerySet
+from django.urls import reverse
+
+from contractor.accounts.models import Person
+from contractor.http.permissions import OFFICE
+from contractor.visits.models import Finding, Visit
+from contractor.web.page import Page
+from contractor.web.records.kinds import KINDS
+from reporting.models import Document
+
+AT_MOST = 15
+LONGEST = 80
+# beside the records: what is found, its name, the columns looked into, the page of one, what it belongs to
+OTHERS: tuple[tuple[Any, str, tuple[str, ...], str, str], ...] = (
+    (Visit, "Visits", ("site__name", "notes", "crew__name", "called_off_because"), "web:visit", "pk"),
+    (Document, "Documents", ("title", "site__name"), "web:document", "pk"),
+    (Finding, "Findings", ("note", "unit__tag"), "web:visit", "visit_id"),
+)
+
+
+def matching(rows: QuerySet[Any], columns: tuple[str, ...], words: list[str]) -> QuerySet[Any]:
+    """Every word in one column or another."""
+    each = (reduce(or_, (Q(**{f"{name}__icontains": word}) for name in columns)) for word in words)
+    return rows.filter(reduce(and_, each))
+
+
+def found_in(person: Person, words: list[str]) -> list[dict[str, Any]]:
+    parts = []
+    for kind in KINDS.values():
+        if kind.find:
+            rows = matching(kind.model.objects.seen_by(person), kind.find, words).select_related(
+                *kind.related
+            )
+            lines = [
+                (str(row), reverse(f"web:{kind.slug}-show", args=[row.pk]), row) for row in rows[:AT_MOST]
+            ]
+            parts.append({"name": kind.many, "lines": lines})
+    for model, name, columns, page, key in OTHERS:
+        found = matching(model.objects.seen_by(person), columns, words).values("pk")
+        rows = model.objects.filter(pk__in=found).select_related("visit__site" if key != "pk" else "site")
+        parts.append(
+            {
+                "name": name,
+                "lines": [(str(r), reverse(page, args=[getattr(r, key)]), r) for r in rows[:AT_MOST]],
+            }
+        )
+    return [part for part in parts if part["lines"]]
+
+
+class Search(Page):
+    may = OFFICE
+    template = "web/office/search.html"
+
+    def context(self) -> dict[str, Any]:
+        asked = self.request.GET.get("q", "").replace("\0", "").strip()[:LONGEST]
+        parts = found_in(self.person, asked.split()) if asked else []
+        return {"title": "Search", "asked": asked, "parts": parts, "at_most": AT_MOST}

@@ -1,0 +1,140 @@
+"""Visits for the office: a table by day, booking, moving, calling off."""
+
+from __future__ import annotations
+
+import datetime as dt
+from itertools import groupby
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.dateparse import parse_date
+
+from contractor.http.permissions import OFFICE
+from contractor.http.problems import Problem
+from contractor.visits import services
+from contractor.visits.models import Finding, Reading, Visit
+from contractor.web.forms.visits import MoveVisitForm, ReasonForm, VisitForm
+from contractor.web.page import FormPage, Page
+from contractor.web.records.forms import pk_of
+from reporting.models import Document
+
+SPAN = dt.timedelta(days=14)
+MOST = 300
+
+
+def day_of(visit: Visit) -> dt.date:
+    return visit.window_start.astimezone(visit.site.zone).date()
+
+
+class Visits(Page):
+    may = OFFICE
+    template = "web/office/visits.html"
+
+    def context(self) -> dict[str, Any]:
+        first = parse_date(self.request.GET.get("from", "")) or timezone.localdate()
+        last = parse_date(self.request.GET.get("until", "")) or first + SPAN
+        rows = Visit.objects.filter(window_start__lt=_after(last), window_end__gt=_before(first))
+        rows = (
+            rows.select_related("site__customer")
+            .prefetch_related("crew")
+            .order_by("window_start", "id")[:MOST]
+        )
+        days = [(day, list(visits)) for day, visits in groupby(sorted(rows, key=day_of), key=day_of)]
+        step = last - first
+        return {
+            "title": "Visits", "days": days, "first": first, "last": last,
+            "earlier": first - step, "later": last, "latest": last + step,
+        }  # fmt: skip
+
+
+def _before(day: dt.date) -> dt.datetime:
+    return dt.datetime.combine(day, dt.time.min, tzinfo=dt.UTC)
+
+
+def _after(day: dt.date) -> dt.datetime:
+    return _before(day) + dt.timedelta(days=1)
+
+
+class Book(FormPage):
+    may = OFFICE
+    form_class = VisitForm
+    title = "Book a visit"
+    send_label = "Book it"
+    done = "The visit is booked."
+
+    def initial(self) -> dict[str, Any]:
+        site = pk_of(self.request.GET.get("site"))
+        return {"site": site, "day": parse_date(self.request.GET.get("day", "")), "reason": "routine"}
+
+    def context(self) -> dict[str, Any]:
+        return {"back": reverse("web:visits")}
+
+    def carry_out(self, form: VisitForm) -> str:
+        given = form.cleaned_data
+        fields = {"site": given["site"], "urgent": given["urgent"], **form.fields_of_visit(given["site"])}
+        visit = services.book_visit(fields, list(given["crew"]))
+        return reverse("web:visit", args=[visit.pk])
+
+
+class OfVisit:
+    def visit(self) -> Visit:
+        rows = Visit.objects.seen_by(self.request.user)  # type: ignore[attr-defined]
+        found: Visit = get_object_or_404(
+            rows.select_related("site__customer").prefetch_related("crew"),
+            pk=self.kwargs["pk"],  # type: ignore[attr-defined]
+        )
+        return found
+
+    def back_to(self) -> str:
+        return reverse("web:visit", args=[self.kwargs["pk"]])  # type: ignore[attr-defined]
+
+
+class ShowVisit(OfVisit, Page):
+    may = OFFICE
+    template = "web/office/visit.html"
+
+    def context(self) -> dict[str, Any]:
+        visit = self.visit()
+        readings = Reading.objects.filter(visit=visit).select_related("exchanger__unit", "taken_by")
+        findings = Finding.objects.in_use().filter(visit=visit).select_related("unit", "found_by")
+        return {
+            "title": f"Visit to {visit.site}", "visit": visit, "readings": readings, "findings": findings,
+            "documents": Document.objects.filter(visit=visit), "open": visit.state in ("booked", "under_way"),
+        }  # fmt: skip
+
+
+class MoveVisit(OfVisit, FormPage):
+    may = OFFICE
+    form_class = MoveVisitForm
+    done = "The visit is changed."
+
+    def initial(self) -> dict[str, Any]:
+        return MoveVisitForm.of(self.visit())
+
+    def context(self) -> dict[str, Any]:
+        visit = self.visit()
+        version = self.request.POST.get("version") or visit.version
+        return {"title": f"Change the visit to {visit.site}", "back": self.back_to(), "version": version}
+
+    def carry_out(self, form: MoveVisitForm) -> str:
+        visit = self.visit()
+        if self.request.POST.get("version") != str(visit.version):
+            raise Problem("stale")
+        services.change_visit(visit, form.fields_of_visit(visit.site), list(form.cleaned_data["crew"]))
+        return self.back_to()
+
+
+class CallOff(OfVisit, FormPage):
+    may = OFFICE
+    form_class = ReasonForm
+    send_label = "Call it off"
+    done = "The visit is called off; its crew is free."
+
+    def context(self) -> dict[str, Any]:
+        return {"title": f"Call off the visit to {self.visit().site}", "back": self.back_to()}
+
+    def carry_out(self, form: ReasonForm) -> str:
+        services.call_off(self.visit(), form.cleaned_data["reason"], timezone.now())
+        return self.back_to()
