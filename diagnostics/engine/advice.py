@@ -55,7 +55,7 @@ def reference_advice(
 
 BETTER = {
     "thermometers_twice_as_good": ("entering_water", "leaving_water"),
-    "flow_twice_as_good": ("water_flow", "water_pressure_drop"),
+    "flow_twice_as_good": ("water_flow", "water_pressure_drop", "balancing_valve_pressure_drop"),
     "gauges_twice_as_good": ("head_pressure", "suction_pressure"),
     "clamps_twice_as_good": ("liquid_line", "suction_line", "discharge_line"),
 }

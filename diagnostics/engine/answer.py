@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine import advice, fouling, gates, inference, limits, references, wording
+from diagnostics.engine import advice, fouling, inference, limits, references, wording
 from diagnostics.engine.bench import Bench
+from diagnostics.engine.gate import Gate
 from diagnostics.engine.gathering import Reference, when
 from diagnostics.engine.observe import Seen, WaterSide
 from diagnostics.engine.records import (
@@ -33,7 +34,7 @@ class Judged:
     reading: ReadingSet
     reference: Reference
     seen: Seen
-    gate: gates.Gate
+    gate: Gate
     out: inference.Outcome
     linear: inference.FirstOrder
     used: tuple[ReferenceUsed, ...]
@@ -273,7 +274,7 @@ def _listed(one: Interval | None) -> list[float] | None:
     return None if one is None else [one.value, one.low, one.high]
 
 
-def withheld(reading: ReadingSet, gate: gates.Gate, digest: str, side: WaterSide | None = None) -> Assessment:
+def withheld(reading: ReadingSet, gate: Gate, digest: str, side: WaterSide | None = None) -> Assessment:
     """The assessment of a reading set that can't be judged: the reasons, and what the water alone tells."""
     no_gauges = any(warning.code == "no_gauges" for warning in gate.warnings)
     situation = wording.Situation(

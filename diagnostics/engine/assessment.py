@@ -9,8 +9,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from diagnostics.engine import answer, entries, gates, gathering, inference, references
+from diagnostics.engine import (
+    answer,
+    entries,
+    gates,
+    gathering,
+    inference,
+    references,
+    refrigerant_gates,
+)
 from diagnostics.engine.bench import Bench, NotObservable
+from diagnostics.engine.gate import Gate, celsius
 from diagnostics.engine.observe import observe, water_side
 from diagnostics.engine.records import (
     Assessment,
@@ -102,19 +111,19 @@ def _rarely_possible(
     problem: inference.Problem,
     out: inference.Outcome,
     reading: ReadingSet,
-    gate: gates.Gate,
+    gate: Gate,
     draws: int,
     generator: np.random.Generator,
 ) -> inference.Outcome:
     """More draws where few are possible: a pinched end is no contradiction as long as noise explains it."""
-    entering, leaving = (gates.celsius(k or 0.0) for k in (reading.entering_water_k, reading.leaving_water_k))
+    entering, leaving = (celsius(k or 0.0) for k in (reading.entering_water_k, reading.leaving_water_k))
     told = (
         f"only {out.possible_share:.0%} of what the readings may mean is physically possible: water of "
         f"{entering} to {leaving} and the refrigerant's temperatures cross"
     )
     if out.possible_share < LEAST_POSSIBLE_SHARE:
         text = f"{told}; check the thermometers, the gauge and the refrigerant"
-        raise NotObservable("readings_contradict", text, gates.suspect_of_crossing(reading))
+        raise NotObservable("readings_contradict", text, refrigerant_gates.suspect_of_crossing(reading))
     gate.hold("temperatures_nearly_cross", f"{told} unless they err by as much as they may: read them again")
     more = int(min(draws / out.possible_share, MOST_DRAWS))
     return inference.outcome(problem, inference.draw_unknowns(problem, more, generator))
@@ -141,12 +150,14 @@ def _judge(
     reading: ReadingSet,
     visits: Sequence[ReadingSet],
     rows: Sequence[TableRow],
-    gate: gates.Gate,
+    gate: Gate,
     draws: int,
     digest: str,
 ) -> Assessment:
     gathered = gathering.gather(bench, visits, rows)
     seen = observe(gathering.knowing_habits(bench, gathered, reading.mode), reading, maybe_scaled=True)
+    disagree = any(warning.code == "flow_sources_disagree" for warning in seen.flow.warnings)
+    gates.check_heat_elsewhere(gate, bench, seen.flow.by_source, disagree)
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
     belief = references.belief_before(bench.facts, area, reading.mode, fallback)

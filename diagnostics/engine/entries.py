@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -24,6 +25,7 @@ BELIEVABLE: dict[str, tuple[str, float, float]] = {
     "high_head_cutout_pa": ("Pa absolute", 1e5, 1.5e7),
     "low_suction_cutout_pa": ("Pa absolute", 1e3, 3e6),
     "freeze_cutout_k": ("K", 233.0, 303.0),
+    "balancing_valve_kv_m3_per_h": ("m3/h", 0.02, 5000.0),
     "loop_low_k": ("K", 243.0, 373.0),
     "loop_high_k": ("K", 243.0, 373.0),
 }
@@ -39,12 +41,12 @@ class Stop:
     suspect: str
 
 
+UNIT_AT_THE_END = re.compile(r"_(m3_per_[sh]|kg_per_s|m2k_per_w|m2|pa|w|m|k|v|a)$")
+
+
 def name_of(field: str) -> str:
     """The column's name without its unit."""
-    for end in ("_m3_per_s", "_kg_per_s", "_m2k_per_w", "_m2", "_pa", "_w", "_m", "_k", "_v", "_a"):
-        if field.endswith(end):
-            return field[: -len(end)]
-    return field
+    return UNIT_AT_THE_END.sub("", field)
 
 
 def usable_facts(facts: ExchangerFacts) -> tuple[ExchangerFacts, tuple[Warning, ...]]:
@@ -115,6 +117,11 @@ def usable_reading(
     if flow is not None:
         _check_flow(flow, facts, said, stops)
     _check_drop(reading, flow is not None, changes, said, stops)
+    valve = reading.balancing_valve_pressure_drop_pa
+    if valve is not None and valve <= 0:
+        text = f"balancing_valve_pressure_drop is {valve:g} Pa: right would be above 0; it is not used"
+        said.append(Warning("balancing_valve_pressure_drop_not_above_zero", text))
+        changes["balancing_valve_pressure_drop_pa"] = None
     _check_power(reading, changes, said)
     return (replace(reading, **changes) if changes else reading), tuple(said), tuple(stops)
 

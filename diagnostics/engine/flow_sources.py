@@ -1,18 +1,16 @@
-"""Water flow from every source a visit offers, compared before they are combined."""
+"""Water flow from every source a visit offers, each with the parts of its error."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from diagnostics.engine.balance import SHELL_LOSS_LIMITS, disagreement
+from diagnostics.engine.balance import SHELL_LOSS_LIMITS
 from diagnostics.engine.flow import FlowCurve
-from diagnostics.engine.hydraulics import flow_from_pressure_drop
+from diagnostics.engine.hydraulics import flow_from_pressure_drop, flow_from_valve_coefficient
 from diagnostics.engine.observation import NEW
-from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, Warning
+from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet
 from diagnostics.engine.uncertainty import standard_uncertainty
 from diagnostics.engine.unknowns import Key
 from diagnostics.engine.waters import Water
@@ -27,15 +25,10 @@ memory)."""
 USUAL_GAP_M = {"coaxial": 0.016, "shell_and_tube": 0.016, "brazed_plate": 0.0035, "plate_and_frame": 0.0035}
 """Bore of tubes or gap between plates where the register does not tell (common practice)."""
 ASSUMED_LIMIT = 0.25
-DISAGREEING = 2.6
+VALVE_SPREAD = 0.05
+"""Standard uncertainty of the flow read from a balancing valve's curve at its position (common practice)."""
 STATES_REPEATING, STATES_RANDOM = 0.03, 0.02
 """Standard uncertainty of refrigerant flow from clamps and gauges about the compressor, as ln of flow."""
-SOURCE_WORDS = {
-    "meter": "the flow meter",
-    "pressure_drop": "the pressure drop on the clean curve",
-    "refrigerant_heat": "the refrigerant side's heat",
-    "design": "the design flow",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +137,33 @@ def by_pressure_drop(
     return FlowSource("pressure_drop", math.log(volume * density), parts)
 
 
+def by_balancing_valve(
+    reading: ReadingSet,
+    kv_m3_per_h: float | None,
+    density_kg_per_m3: float,
+    accuracy: InstrumentAccuracy,
+    gauges: str,
+) -> FlowSource | None:
+    """The balancing valve's account; the gauge that reads its drop is the one that reads the coil's."""
+    drop = reading.balancing_valve_pressure_drop_pa
+    if kv_m3_per_h is None or drop is None or drop <= 0:
+        return None
+    volume = float(flow_from_valve_coefficient(drop, kv_m3_per_h, density_kg_per_m3))
+    scale = 0.5 if accuracy.relative else 0.5 / drop
+    flat = accuracy.distribution == "rectangular"
+    column = "balancing_valve_pressure_drop"
+    repeating, random = (
+        scale * standard_uncertainty(part, accuracy.distribution)
+        for part in (accuracy.repeating, accuracy.random)
+    )
+    parts = (
+        FlowPart(VALVE_SPREAD, "water_flow", ("balancing_valve",), False),
+        FlowPart(repeating, column, ("instrument", gauges, "water_pressure_drop"), flat),
+        FlowPart(random, column, (NEW, column), flat),
+    )
+    return FlowSource("balancing_valve", math.log(volume * density_kg_per_m3), parts)
+
+
 def by_refrigerant_heat(
     heat_w: float | None,
     specific_heat_j_per_kg_k: float,
@@ -187,114 +207,3 @@ def by_design(design_flow_m3_per_s: float | None, density_kg_per_m3: float) -> F
             FlowPart(0.66 * spread, "water_flow", (NEW, "design_flow")),
         ),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class CombinedFlow:
-    """Weighted mean of the sources that agree: ln of mass flow, its errors with weights, and what was said.
-
-    `curve_weight` is the weight of the clean pressure-drop curve, whose account a deposit raises.
-    """
-
-    ln_mass_flow: float
-    parts: tuple[tuple[float, FlowPart], ...]
-    used: tuple[str, ...]
-    by_source: Mapping[str, float]
-    warnings: tuple[Warning, ...]
-    curve_weight: float = 0.0
-
-
-def combine(
-    sources: Sequence[FlowSource], assumed: FlowSource | None, maybe_scaled: bool
-) -> CombinedFlow | None:
-    """Compare the sources, widen what disagrees, and take the weighted mean.
-
-    On a surface that may be scaled the pressure drop only bears witness beside a meter and is not averaged
-    in.
-    """
-    if not sources:
-        return None if assumed is None else _assumed(assumed)
-    kept = list(sources)
-    metered_too = any(one.kind == "meter" for one in sources)
-    if maybe_scaled and metered_too:
-        kept = [one for one in sources if one.kind != "pressure_drop"]
-    warnings = [
-        Warning("flow_sources_disagree", _meaning(one, other)) for one, other, _ in _disagreeing(sources)
-    ]
-    suspect = _suspect(sources)
-    if suspect is not None:
-        warnings.append(Warning("flow_source_suspect", suspect))
-    extra = max(
-        (0.5 * abs(one.unbiased - other.unbiased) for one, other, _ in _disagreeing(kept)), default=0.0
-    )
-    precision = np.array([1 / one.spread**2 for one in kept])
-    weights = precision / precision.sum()
-    parts = [(float(w), part) for w, one in zip(weights, kept, strict=True) for part in one.parts]
-    if extra > 0:
-        parts.append((1.0, FlowPart(extra, "water_flow", (NEW, "disagreement"), False)))
-    return CombinedFlow(
-        float(sum(w * one.ln_mass_flow for w, one in zip(weights, kept, strict=True))),
-        tuple(parts),
-        tuple(one.kind for one in kept),
-        {one.kind: math.exp(one.unbiased) for one in sources},
-        tuple(warnings),
-        sum(float(w) for w, one in zip(weights, kept, strict=True) if one.kind == "pressure_drop"),
-    )
-
-
-def _assumed(design: FlowSource) -> CombinedFlow:
-    text = (
-        f"water flow was not read; the design flow of {math.exp(design.ln_mass_flow):.3g} kg/s is assumed, "
-        f"good to +-{ASSUMED_LIMIT:.0%}: read a flow meter or the pressure drop"
-    )
-    return CombinedFlow(
-        design.ln_mass_flow,
-        tuple((1.0, part) for part in design.parts),
-        ("design",),
-        {"design": math.exp(design.ln_mass_flow)},
-        (Warning("flow_assumed_design", text),),
-    )
-
-
-def _disagreeing(sources: Sequence[FlowSource]) -> list[tuple[FlowSource, FlowSource, float]]:
-    """Pairs more apart than both errors allow, the pressure drop named second."""
-    ordered = sorted(sources, key=lambda one: one.kind == "pressure_drop")
-    pairs = []
-    for place, one in enumerate(ordered):
-        for other in ordered[place + 1 :]:
-            z = disagreement(one.unbiased, other.unbiased, one.spread, other.spread)
-            if abs(z) >= DISAGREEING:
-                pairs.append((one, other, z))
-    return pairs
-
-
-def _suspect(sources: Sequence[FlowSource]) -> str | None:
-    """The one source whose leaving out makes all the others agree, if there is just one."""
-    if len(sources) < 3 or not _disagreeing(sources):
-        return None
-    alone = [one for one in sources if not _disagreeing([other for other in sources if other is not one])]
-    if len(alone) != 1:
-        return None
-    return f"without {SOURCE_WORDS[alone[0].kind]} the others agree: that is the one to look at first"
-
-
-def _meaning(one: FlowSource, other: FlowSource) -> str:
-    said = (
-        f"{SOURCE_WORDS[one.kind]} tells {math.exp(one.unbiased):.3g} kg/s, "
-        f"{SOURCE_WORDS[other.kind]} {math.exp(other.unbiased):.3g} kg/s: more apart than both errors allow; "
-    )
-    if other.kind == "pressure_drop" and other.unbiased > one.unbiased:
-        return said + (
-            "pressure drop above clean for its flow means a narrowed bore, a part-blocked passage or the "
-            "wrong curve, "
-            "so the curve is not averaged in"
-        )
-    if other.kind == "pressure_drop":
-        return (
-            said + "look for a wrong curve, a gauge reading low or an antifreeze strength other than stated"
-        )
-    if other.kind == "refrigerant_heat":
-        return (
-            said + "look for a wrong antifreeze strength, a power that includes the fan, a meter or probe off"
-        )
-    return said + "check both"

@@ -2,63 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
 
-from diagnostics.engine.air import AirState, air_state
+from diagnostics.engine import refrigerant_gates
+from diagnostics.engine.air import air_state
 from diagnostics.engine.bench import Bench
-from diagnostics.engine.channels import BELOW_ENTERING_K
 from diagnostics.engine.entries import usable_reading
 from diagnostics.engine.errors import OutOfRange
-from diagnostics.engine.records import ReadingSet, Warning
+from diagnostics.engine.gate import Gate, celsius, fluid_words
+from diagnostics.engine.records import ReadingSet
 
 LEAST_MINUTES = 10.0
 SECOND_SET_WITHIN_S = 480.0
 DRIFT_K, DRIFT_SHARE = 0.3, 0.02
-CELSIUS = 273.15
-FLOODBACK_K = -3.0
-PASSES_SATURATION_K = 2.0
 LIQUID_WATER_K = (243.0, 373.0)
 """Outside it a water temperature is a typing error, whatever the antifreeze."""
-LEAST_SUBCOOLING_K = -2.0
-
-
-@dataclass(slots=True)
-class Gate:
-    """What the gates found: `withheld` stops the number, `undecided` stops the verdict, `warnings` say
-    why."""
-
-    warnings: list[Warning] = field(default_factory=list)
-    withheld: bool = False
-    undecided: bool = False
-    suspect: str | None = None
-    air: AirState = "not_tested"
-
-    def stop(self, code: str, text: str, suspect: str | None = None) -> None:
-        """Withhold the number for this reason; `suspect` is the column to read again."""
-        self.warnings.append(Warning(code, text))
-        self.withheld = True
-        self.suspect = self.suspect or suspect
-
-    def hold(self, code: str, text: str) -> None:
-        """Let the number stand but not a verdict."""
-        self.warnings.append(Warning(code, text))
-        self.undecided = True
-
-    def note(self, code: str, text: str) -> None:
-        """Say it, no more."""
-        self.warnings.append(Warning(code, text))
-
-
-def suspect_of_crossing(reading: ReadingSet) -> str:
-    """The reading that most often lies where temperatures of water and refrigerant cross."""
-    column = "head_pressure" if reading.mode == "cooling" else "suction_pressure"
-    return column if getattr(reading, f"{column}_pa") is not None else "leaving_water"
-
-
-def celsius(kelvin: float) -> str:
-    """Temperature in words."""
-    return f"{kelvin - CELSIUS:.1f} degC"
+TAKES_HEAT = {"hot_gas_reheat": "hot-gas reheat or bypass", "desuperheater_coil": "a desuperheater coil"}
 
 
 def check(bench: Bench, reading: ReadingSet) -> Gate:
@@ -67,10 +26,7 @@ def check(bench: Bench, reading: ReadingSet) -> Gate:
     _entries(gate, bench, reading)
     _steady(gate, reading)
     _water(gate, bench, reading)
-    _pressures(gate, bench, reading)
-    if not gate.withheld:
-        _saturation(gate, bench, reading)
-        _lines(gate, bench, reading)
+    refrigerant_gates.check(gate, bench, reading)
     _machine(gate, bench, reading)
     _air(gate, bench, reading)
     return gate
@@ -183,7 +139,7 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         gate.stop(
             "water_would_freeze",
             f"water of {celsius(min(entering, leaving))} would be frozen: with "
-            f"{_fluid_words(bench)} it freezes at {celsius(freezing)}; check the antifreeze strength and "
+            f"{fluid_words(bench)} it freezes at {celsius(freezing)}; check the antifreeze strength and "
             "the reading",
             colder if plain else "antifreeze",
         )
@@ -193,179 +149,39 @@ def _liquid(water_k: float) -> bool:
     return LIQUID_WATER_K[0] < water_k < LIQUID_WATER_K[1]
 
 
-def _fluid_words(bench: Bench) -> str:
-    facts = bench.facts
-    if facts.antifreeze == "none" or not facts.antifreeze_fraction:
-        return "no antifreeze"
-    return f"{facts.antifreeze_fraction:.0%} {facts.antifreeze.replace('_', ' ')}"
-
-
-def _pressures(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
-    head, suction = reading.head_pressure_pa, reading.suction_pressure_pa
-    for column, value in (("head_pressure", head), ("suction_pressure", suction)):
-        if value is None:
-            continue
-        try:
-            bench.fluid.bubble_temperature_k(value)
-            bench.fluid.dew_temperature_k(value)
-        except OutOfRange as problem:
-            gate.stop(
-                f"{column}_out_of_range",
-                f"{column} {value / 1000:.0f} kPa absolute is no saturation pressure of "
-                f"{bench.fluid.name} in its range: {problem}; check the unit, and gauge against absolute",
-                column,
-            )
-    if head is not None and suction is not None and head <= suction:
-        gate.stop(
-            "head_below_suction",
-            f"head_pressure {head / 1000:.0f} kPa absolute is not above suction_pressure "
-            f"{suction / 1000:.0f} kPa absolute: check which gauge is which, and that the compressor runs",
-            "head_pressure",
-        )
-
-
-def _saturation(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
-    if reading.mode == "cooling":
-        _condensing(gate, bench, reading)
-    else:
-        _evaporating(gate, bench, reading)
-
-
-def _condensing(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
-    head, entering, leaving = reading.head_pressure_pa, reading.entering_water_k, reading.leaving_water_k
-    discharge = reading.discharge_line_k
-    if entering is None or leaving is None:
-        return
-    if discharge is not None and leaving >= discharge:
-        gate.stop(
-            "leaving_water_beyond_discharge",
-            f"leaving_water {celsius(leaving)} is above the discharge line at {celsius(discharge)}: water "
-            "can't leave "
-            f"warmer than the hottest refrigerant; right would be below {celsius(discharge)}",
-            "leaving_water",
-        )
-    if head is None:
-        return
-    dew = float(bench.fluid.dew_temperature_k(head))
-    if dew <= entering:
-        gate.stop(
-            "condensing_below_entering_water",
-            f"head_pressure {head / 1000:.0f} kPa absolute condenses at {celsius(dew)}, not above "
-            "entering_water "
-            f"{celsius(entering)}: no heat could pass; check the gauge, the refrigerant and the thermometer",
-            "head_pressure",
-        )
-    elif discharge is None and leaving > dew + PASSES_SATURATION_K:
-        gate.stop(
-            "leaving_water_beyond_saturation",
-            f"leaving_water {celsius(leaving)} is more than {PASSES_SATURATION_K:g} K above condensing at "
-            f"{celsius(dew)}: right would be below that, or read the discharge line to show what the gas "
-            "could give",
-            "leaving_water",
-        )
-    elif leaving > dew:
-        gate.note(
-            "leaving_water_passes_saturation",
-            f"leaving_water {celsius(leaving)} passes condensing at {celsius(dew)}: the hot gas can do "
-            "that at low "
-            "flow, so only the zones can tell",
-        )
-
-
-def _evaporating(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
-    suction, entering, leaving = (
-        reading.suction_pressure_pa,
-        reading.entering_water_k,
-        reading.leaving_water_k,
-    )
-    if suction is None or entering is None or leaving is None:
-        return
-    dew = float(bench.fluid.dew_temperature_k(suction))
-    bubble = float(bench.fluid.bubble_temperature_k(suction))
-    coldest = min(bubble + 0.35 * (dew - bubble), dew)
-    if leaving <= coldest:
-        gate.stop(
-            "leaving_water_beyond_saturation",
-            f"leaving_water {celsius(leaving)} is not above evaporating at {celsius(coldest)}: the "
-            "refrigerant can't "
-            "cool water below itself; check the suction gauge, the refrigerant and the thermometer",
-            "suction_pressure",
-        )
-        return
-    freezing = bench.liquid.freezing_point_k
-    warm, cold = (coldest + share * (leaving - coldest) for share in (0.8, 0.4))
-    if warm < freezing - 0.5:
-        gate.stop(
-            "wall_would_freeze",
-            f"evaporating at {celsius(coldest)} the wall would be near {celsius(warm)} or colder, but "
-            f"{_fluid_words(bench)} freezes at {celsius(freezing)}: check the antifreeze strength and "
-            "suction_pressure",
-            "antifreeze",
-        )
-    elif cold < freezing:
-        gate.note(
-            "wall_near_freezing",
-            f"evaporating at {celsius(coldest)} the wall may be near {celsius(cold)} and "
-            f"{_fluid_words(bench)} "
-            f"freezes at {celsius(freezing)}: ice insulates like fouling and can burst the exchanger",
-        )
-
-
-def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
-    suction, suction_line = reading.suction_pressure_pa, reading.suction_line_k
-    if suction is not None and suction_line is not None:
-        superheat = suction_line - float(bench.fluid.dew_temperature_k(suction))
-        if superheat < FLOODBACK_K:
-            gate.stop(
-                "superheat_impossible",
-                f"superheat is {superheat:.1f} K (suction_line {celsius(suction_line)}): below "
-                f"{FLOODBACK_K:g} K it is "
-                "a reading error; right would be 3 to 12 K",
-                "suction_line",
-            )
-        elif superheat < 0:
-            gate.note(
-                "floodback",
-                f"superheat is {superheat:.1f} K: liquid is coming back to the compressor; a finding of "
-                "its own",
-            )
-    head, liquid = reading.head_pressure_pa, reading.liquid_line_k
-    if head is None or liquid is None:
-        return
-    subcooling = float(bench.fluid.bubble_temperature_k(head)) - liquid
-    if subcooling < LEAST_SUBCOOLING_K:
-        text = (
-            f"liquid_line {celsius(liquid)} is {-subcooling:.1f} K above bubble at the head pressure: gas "
-            "in the "
-            "liquid line or a reading error; right would be 2 to 12 K below"
-        )
-        if reading.mode == "cooling":
-            gate.stop("subcooling_impossible", text, "liquid_line")
-        else:
-            gate.note("subcooling_negative", text)
-    elif subcooling < 0:
-        gate.note("subcooling_negative", f"subcooling is {subcooling:.1f} K: the charge may be low")
-    entering = reading.entering_water_k
-    if reading.mode == "cooling" and entering is not None and liquid < entering - BELOW_ENTERING_K:
-        gate.note(
-            "liquid_line_below_entering_water",
-            f"liquid_line {celsius(liquid)} is below entering_water {celsius(entering)}: it was cooled "
-            "after the "
-            "exchanger, so it is not used; clamp it right at the exchanger's outlet",
-        )
-
-
 def _machine(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     measured = reading.water_flow_kg_per_s or reading.water_flow_m3_per_s
+    valve = bench.facts.balancing_valve_kv_m3_per_h and reading.balancing_valve_pressure_drop_pa
     if bench.facts.head_pressure_valve and reading.mode == "cooling":
         text = (
             "a head-pressure valve changes the water flow to hold the head, which hides fouling behind flow: "
             "judge by measured flow only"
         )
-        if measured is None:
+        if not measured and not valve:
             gate.hold("head_pressure_valve", text + "; water_flow was not read")
         else:
             gate.note("head_pressure_valve", text)
+    for name, words in TAKES_HEAT.items():
+        if getattr(bench.facts, name):
+            text = (
+                f"the unit has {words}: the readings count only where it was off, as the answer supposes; "
+                "on, it takes heat that the water never sees"
+            )
+            gate.note(name, text)
+
+
+def check_heat_elsewhere(gate: Gate, bench: Bench, by_source: Mapping[str, float], disagree: bool) -> None:
+    """No verdict where a coil that takes hot gas seems to have been on: more heat than the water took."""
+    has = [words for name, words in TAKES_HEAT.items() if getattr(bench.facts, name)]
+    heat = by_source.get("refrigerant_heat")
+    others = [flow for kind, flow in by_source.items() if kind in ("meter", "balancing_valve")]
+    if not has or heat is None or not others or not disagree or heat <= max(others):
+        return
+    gate.hold(
+        "hot_gas_taken",
+        f"the refrigerant gives {heat / max(others) - 1:.0%} more heat than the water takes up, and the unit "
+        f"has {' and '.join(has)}: it was probably on; switch it off and read again",
+    )
 
 
 def _air(gate: Gate, bench: Bench, reading: ReadingSet) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnostics.engine import balance, flow_sources
+from diagnostics.engine import balance, flow_combining, flow_sources
 from diagnostics.engine.bench import (
     Bench,
     NotObservable,
@@ -27,7 +27,7 @@ class Seen:
     """An observation with what else the set told."""
 
     observation: Observation
-    flow: flow_sources.CombinedFlow
+    flow: flow_combining.CombinedFlow
     suction_superheat_k: float | None
     subcooling_k: float | None
     bubble_k: float
@@ -39,7 +39,7 @@ class Seen:
 class WaterSide:
     """What the water alone tells: flow with its sources, temperature change [K], heat [W], probes' errors."""
 
-    flow: flow_sources.CombinedFlow
+    flow: flow_combining.CombinedFlow
     change_k: float
     heat_w: float
     refrigerant_heat_w: float | None
@@ -120,7 +120,7 @@ def observe(bench: Bench, reading: ReadingSet, maybe_scaled: bool) -> Seen:
     )
 
 
-def _flow_errors(combined: flow_sources.CombinedFlow) -> list[Error]:
+def _flow_errors(combined: flow_combining.CombinedFlow) -> list[Error]:
     return [
         Error(Channel.FLOW, w * part.weight, part.spread, part.group, part.key, part.rectangular, part.mean)
         for w, part in combined.parts
@@ -184,7 +184,7 @@ def _flow(
     heat: float | None,
     maybe_scaled: bool,
     water_errors: list[Error],
-) -> flow_sources.CombinedFlow:
+) -> flow_combining.CombinedFlow:
     gauges = gauges_of(reading)
     entering = reading.entering_water_k or 0.0
     density = float(bench.liquid.density_kg_per_m3(entering))
@@ -204,17 +204,24 @@ def _flow(
     ]
     candidates = (
         flow_sources.metered(reading, density, bench.instruments["water_flow"], gauges),
+        flow_sources.by_balancing_valve(
+            reading,
+            bench.facts.balancing_valve_kv_m3_per_h,
+            density,
+            bench.instruments["balancing_valve_pressure_drop"],
+            gauges,
+        ),
         flow_sources.by_pressure_drop(reading, bench.curve, bench.liquid, drop_accuracy, gauges),
         flow_sources.by_refrigerant_heat(
             heat, specific_heat, change, bench.instruments["compressor_power"], gauges, probes
         ),
     )
     design = flow_sources.by_design(bench.facts.design_flow_m3_per_s, density)
-    combined = flow_sources.combine([one for one in candidates if one is not None], design, maybe_scaled)
+    combined = flow_combining.combine([one for one in candidates if one is not None], design, maybe_scaled)
     if combined is None:
         raise NotObservable(
             "no_flow",
-            "water flow can't be told: read a flow meter or the water pressure drop, or enter the design "
-            "flow",
+            "water flow can't be told: read a flow meter, the water pressure drop or the balancing valve's, "
+            "or enter the design flow",
         )
     return combined

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from diagnostics.engine import entries, gates, gathering, inference, references
 from diagnostics.engine.assessment import DRAWS, FALLBACK_W_PER_K_FOR_EACH_KG_PER_S
 from diagnostics.engine.bench import Bench, NotObservable
+from diagnostics.engine.gate import Gate
 from diagnostics.engine.observe import Seen, observe
 from diagnostics.engine.records import (
     ExchangerFacts,
@@ -126,7 +127,7 @@ def _draws(
     return first, second, reference.warnings
 
 
-def _stops(gate: gates.Gate) -> list[Warning]:
+def _stops(gate: Gate) -> list[Warning]:
     return gate.warnings if gate.withheld else []
 
 

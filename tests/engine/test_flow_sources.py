@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from diagnostics.engine.assessment import assess
-from diagnostics.engine.flow_sources import FlowPart, FlowSource, combine
+from diagnostics.engine.flow_combining import combine
+from diagnostics.engine.flow_sources import FlowPart, FlowSource
 from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, codes, reading
 
 
@@ -97,3 +98,82 @@ def test_leaving_one_out_names_the_suspect():
     assert said["flow_source_suspect"].startswith("without the flow meter the others agree")
     agreeing = [replace(sources[0], ln_mass_flow=0.01), *sources[1:]]
     assert combine(agreeing, None, maybe_scaled=False).warnings == ()
+
+
+VALVE = replace(FACTS, balancing_valve_kv_m3_per_h=4.0)
+
+
+def valve_drop(flow_kg_per_s, kv=4.0, density=995.6):
+    """Pressure drop [Pa] over the valve by the definition of Kv: 1 bar at Kv m3/h of water (IEC 60534)."""
+    hourly = flow_kg_per_s / density * 3600
+    return 1e5 * (hourly / kv) ** 2 * density / 1000
+
+
+def test_a_balancing_valves_curve_tells_the_flow():
+    row = replace(
+        reading(0.0),
+        water_flow_kg_per_s=None,
+        water_pressure_drop_pa=None,
+        compressor_power_w=None,
+        balancing_valve_pressure_drop_pa=valve_drop(0.55),
+    )
+    answer = judge(row, facts=VALVE)
+    assert answer.more["flow_sources_used"] == ["balancing_valve"]
+    assert answer.water_flow_kg_per_s.value == pytest.approx(0.55, rel=0.01)
+    # 5 % of the curve and 0.5 * (2 % and 1 % rectangular) of the gauge: 5.04 % as one standard deviation
+    width = answer.water_flow_kg_per_s.high - answer.water_flow_kg_per_s.low
+    assert width == pytest.approx(2 * 1.96 * 0.0504 * 0.55, rel=0.06)
+
+
+def test_a_valve_is_trusted_on_a_scaled_surface_where_the_coils_own_drop_is_not():
+    row = replace(
+        reading(4 * LIMIT), water_flow_kg_per_s=None, balancing_valve_pressure_drop_pa=valve_drop(0.55)
+    )
+    answer = judge(row, facts=VALVE)
+    assert "balancing_valve" in answer.more["flow_sources_used"]
+    assert "pressure_drop" not in answer.more["flow_sources_used"]
+
+
+def test_a_valve_that_stands_elsewhere_is_named():
+    row = replace(reading(0.0), balancing_valve_pressure_drop_pa=4 * valve_drop(0.55))
+    texts = [warning.text for warning in judge(row, facts=VALVE).warnings]
+    assert any("another position than on record" in text and "not moved" in text for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("drop", "heat", "words"),
+    [
+        (0.35, -0.2, "antifreeze stronger"),
+        (-0.35, 0.2, "antifreeze weaker"),
+        (0.3, 0.3, "the flow meter: that is the one to look at first"),
+    ],
+)
+def test_the_order_of_three_sources_names_the_likely_mistake(drop, heat, words):
+    sources = [
+        source("meter", 0.0, 0.02),
+        source("pressure_drop", drop, 0.06),
+        source("refrigerant_heat", heat, 0.05),
+    ]
+    said = {one.code: one.text for one in combine(sources, None, maybe_scaled=True).warnings}
+    assert words in said["flow_sources_pattern"]
+
+
+def test_one_gauge_behind_two_pressure_drops_is_named():
+    sources = [
+        source("meter", 0.0, 0.02),
+        source("balancing_valve", 0.3, 0.05),
+        source("pressure_drop", 0.3, 0.06),
+    ]
+    said = {one.code: one.text for one in combine(sources, None, maybe_scaled=True).warnings}
+    assert "one gauge that reads high" in said["flow_sources_pattern"]
+
+
+@pytest.mark.parametrize("name", ["hot_gas_reheat", "desuperheater_coil"])
+def test_a_coil_that_takes_hot_gas_is_asked_about_and_no_verdict_stands_on_it(name):
+    facts = replace(FACTS, **{name: True})
+    off = judge(reading(4 * LIMIT), facts=facts)
+    assert name in codes(off) and off.verdict == "fouled"
+    row = reading(4 * LIMIT)
+    on = judge(replace(row, compressor_power_w=1.6 * row.compressor_power_w), facts=facts)
+    assert "hot_gas_taken" in codes(on)
+    assert on.verdict == "undecided"

@@ -1,0 +1,89 @@
+"""What it likely means that two ways of telling the water flow disagree, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from diagnostics.engine.flow_sources import FlowSource
+
+WORDS = {
+    "meter": "the flow meter",
+    "balancing_valve": "the balancing valve's curve",
+    "pressure_drop": "the pressure drop on the clean curve",
+    "refrigerant_heat": "the refrigerant side's heat",
+    "design": "the design flow",
+}
+APART = 2.0
+"""Standard uncertainties from which a source counts as above or below another when a pattern is sought."""
+
+
+def of_pair(one: FlowSource, other: FlowSource) -> str:
+    """Two sources more apart than both errors allow; a pressure drop stands second."""
+    said = (
+        f"{WORDS[one.kind]} tells {math.exp(one.unbiased):.3g} kg/s, "
+        f"{WORDS[other.kind]} {math.exp(other.unbiased):.3g} kg/s: more apart than both errors allow; "
+    )
+    above = other.unbiased > one.unbiased
+    kinds = {one.kind, other.kind}
+    if other.kind == "pressure_drop":
+        return said + (_DROP_ABOVE if above else _DROP_BELOW)
+    if "refrigerant_heat" in kinds:
+        more_heat = above if other.kind == "refrigerant_heat" else not above
+        return said + (_HEAT_ABOVE if more_heat else _HEAT_BELOW)
+    if "balancing_valve" in kinds:
+        return said + _VALVE
+    return said + "check both"
+
+
+_DROP_ABOVE = (
+    "pressure drop above clean for its flow means a narrowed bore, a part-blocked passage or the wrong "
+    "curve, so the curve is not averaged in"
+)
+_DROP_BELOW = "look for a wrong curve, a gauge reading low or an antifreeze strength other than stated"
+_HEAT_ABOVE = (
+    "look for a power that includes the fan, a wrong antifreeze strength, hot gas going elsewhere (reheat, "
+    "bypass, desuperheater coil), or a meter or probe off"
+)
+_HEAT_BELOW = "look for a wrong antifreeze strength, a clamp on the wrong pipe, or a meter or probe off"
+_VALVE = (
+    "the valve may stand at another position than on record, be partly blocked, or the gauge be off; the "
+    "position is noted, not moved"
+)
+
+
+def of_all(sources: Sequence[FlowSource]) -> str | None:
+    """What three or more sources mean together, where their order is that of a known mistake."""
+    by_kind = {one.kind: one for one in sources}
+    anchor = by_kind.get("meter") or by_kind.get("balancing_valve")
+    drop, heat = by_kind.get("pressure_drop"), by_kind.get("refrigerant_heat")
+    if anchor is None or drop is None:
+        return None
+    drop_side = _side(drop, anchor)
+    heat_side = 0 if heat is None else _side(heat, anchor)
+    if drop_side and heat_side == -drop_side:
+        strength = "stronger" if drop_side > 0 else "weaker"
+        return (
+            f"pressure drop tells {'more' if drop_side > 0 else 'less'} and heat "
+            f"{'less' if drop_side > 0 else 'more'} flow than {WORDS[anchor.kind]}: as an antifreeze "
+            f"{strength} than stated would do; measure it (refractometer)"
+        )
+    valve = by_kind.get("balancing_valve")
+    if valve is not None and valve is not anchor and drop_side and _side(valve, anchor) == drop_side:
+        way = "high" if drop_side > 0 else "low"
+        return (
+            f"both pressure drops, of coil and balancing valve, tell {'more' if drop_side > 0 else 'less'} "
+            f"flow than the meter: one gauge that reads {way}, or the meter"
+        )
+    if heat is not None and drop_side and heat_side == drop_side:
+        return (
+            f"pressure drop and heat both tell {'more' if drop_side > 0 else 'less'} flow than "
+            f"{WORDS[anchor.kind]}: that is the one to look at first"
+        )
+    return None
+
+
+def _side(one: FlowSource, other: FlowSource) -> int:
+    """1 where the first lies above the second by more than their errors, -1 below, else 0."""
+    z = (one.unbiased - other.unbiased) / math.hypot(one.spread, other.spread)
+    return 0 if abs(z) < APART else int(math.copysign(1, z))

@@ -1,0 +1,51 @@
+"""What the gates before any number found, and how they say it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from diagnostics.engine.air import AirState
+from diagnostics.engine.bench import Bench
+from diagnostics.engine.records import Warning
+
+CELSIUS = 273.15
+
+
+@dataclass(slots=True)
+class Gate:
+    """What the gates found: `withheld` stops the number, `undecided` stops the verdict, `warnings` say
+    why."""
+
+    warnings: list[Warning] = field(default_factory=list)
+    withheld: bool = False
+    undecided: bool = False
+    suspect: str | None = None
+    air: AirState = "not_tested"
+
+    def stop(self, code: str, text: str, suspect: str | None = None) -> None:
+        """Withhold the number for this reason; `suspect` is the column to read again."""
+        self.warnings.append(Warning(code, text))
+        self.withheld = True
+        self.suspect = self.suspect or suspect
+
+    def hold(self, code: str, text: str) -> None:
+        """Let the number stand but not a verdict."""
+        self.warnings.append(Warning(code, text))
+        self.undecided = True
+
+    def note(self, code: str, text: str) -> None:
+        """Say it, no more."""
+        self.warnings.append(Warning(code, text))
+
+
+def celsius(kelvin: float) -> str:
+    """Temperature in words."""
+    return f"{kelvin - CELSIUS:.1f} degC"
+
+
+def fluid_words(bench: Bench) -> str:
+    """What is in the water, in words."""
+    facts = bench.facts
+    if facts.antifreeze == "none" or not facts.antifreeze_fraction:
+        return "no antifreeze"
+    return f"{facts.antifreeze_fraction:.0%} {facts.antifreeze.replace('_', ' ')}"
