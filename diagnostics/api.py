@@ -23,6 +23,7 @@ from contractor.workqueue.api import WorkItemSerializer, accepted
 from diagnostics import services
 from diagnostics.batch.results import KEYS
 from diagnostics.models import VERDICTS, Assessment
+from diagnostics.ranking.api import register as rankings
 
 declare("not-assessed-yet", 404, "This reading is not assessed yet",
         "Its assessment waits in the queue, or was never asked for.")  # fmt: skip
@@ -236,3 +237,4 @@ class ReadingAssessmentViewSet(RoomViewSet):
 
 def register(router: BaseRouter) -> None:
     router.register("assessments", AssessmentViewSet, basename="assessment")
+    rankings(router)

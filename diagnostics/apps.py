@@ -8,3 +8,4 @@ class DiagnosticsConfig(AppConfig):
 
     def ready(self) -> None:
         from diagnostics import tasks  # noqa: F401
+        from diagnostics.ranking import tasks as ranking_tasks  # noqa: F401

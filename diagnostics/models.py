@@ -1,11 +1,12 @@
 from django.db import models
 from django.db.models import Q
 
-from contractor.visits.models import Reading
+from contractor.visits.models import Reading, Visit
 from contractor.workqueue.models import WorkItem
-from diagnostics.querysets import AssessmentQuerySet
+from diagnostics.querysets import AssessmentQuerySet, LoopSurveyQuerySet, RankingQuerySet
 
 VERDICTS = ("fouled", "clean", "undecided")
+SURVEY_ANSWERS = ("the_loop", "these_units", "nearly_all_fouled")
 
 
 class Assessment(models.Model):
@@ -29,7 +30,9 @@ class Assessment(models.Model):
     fouling_low_m2k_per_w = models.FloatField(null=True, blank=True)
     fouling_high_m2k_per_w = models.FloatField(null=True, blank=True)
     fouling_k_per_w = models.FloatField(null=True, blank=True)
-    do_next = models.TextField()
+    do_next = models.TextField(
+        help_text="as the ranking of causes decides it, once there is one; until then the surface's own step"
+    )
     result = models.JSONField(help_text="the whole answer, as the batch command prints it")
 
     objects = AssessmentQuerySet.as_manager()
@@ -53,3 +56,91 @@ class Assessment(models.Model):
     @property
     def is_current(self) -> bool:
         return self.superseded_at is None and self.reading.superseded_at is None
+
+
+class Ranking(models.Model):
+    """What is wrong, how sure, what to check next and why not acid yet, as one reading and the findings
+    around it show it. Written once; a newer one supersedes it, the old one stays with the visit."""
+
+    id = models.BigAutoField(primary_key=True)
+    reading = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="rankings")
+    work_item = models.ForeignKey(
+        WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="rankings"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    engine_version = models.CharField(max_length=20)
+    inputs_digest = models.CharField(max_length=64)
+    superseded_at = models.DateTimeField(null=True, blank=True)
+    superseded_because = models.CharField(max_length=200, blank=True)
+    leading_cause = models.CharField(max_length=24)
+    leading_probability = models.FloatField()
+    fouled_probability = models.FloatField()
+    next_check = models.CharField(max_length=24, blank=True)
+    do_next = models.TextField()
+    why_not_chemical = models.TextField(blank=True, help_text="empty where chemical work is reasonable")
+    reopened = models.TextField(blank=True, help_text="what a descale in vain says of the cause")
+    result = models.JSONField(help_text="causes with reasons, pairs, next check with what each outcome does")
+
+    objects = RankingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["reading"], condition=Q(superseded_at__isnull=True), name="ranking_one_current"
+            ),
+            models.CheckConstraint(
+                condition=Q(leading_probability__gte=0.0, leading_probability__lte=1.0 + 1e-9),
+                name="ranking_probability_is_one",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.reading} {self.leading_cause}"
+
+    @property
+    def is_current(self) -> bool:
+        return self.superseded_at is None and self.reading.superseded_at is None
+
+    @property
+    def chemical_is_reasonable(self) -> bool:
+        return not self.why_not_chemical
+
+
+class LoopSurvey(models.Model):
+    """The short rows of one loop, read together on one visit. A newer one supersedes it."""
+
+    id = models.BigAutoField(primary_key=True)
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="surveys")
+    loop = models.CharField(max_length=60, blank=True, help_text="the loop's name; blank where none is given")
+    work_item = models.ForeignKey(
+        WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="surveys"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    engine_version = models.CharField(max_length=20)
+    inputs_digest = models.CharField(max_length=64)
+    superseded_at = models.DateTimeField(null=True, blank=True)
+    answer = models.CharField(max_length=24, choices=[(a, a) for a in SURVEY_ANSWERS])
+    probability = models.FloatField()
+    words = models.TextField()
+    result = models.JSONField(help_text="probabilities, units worth gauges, units left out and why")
+
+    objects = LoopSurveyQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["visit", "loop"],
+                condition=Q(superseded_at__isnull=True),
+                name="loopsurvey_one_current",
+            ),
+            models.CheckConstraint(condition=Q(answer__in=SURVEY_ANSWERS), name="loopsurvey_answer_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.visit} {self.loop} {self.answer}"
+
+    @property
+    def is_current(self) -> bool:
+        return self.superseded_at is None

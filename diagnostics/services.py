@@ -27,6 +27,8 @@ from diagnostics.engine import records
 from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.models import Assessment
 from diagnostics.querysets import AssessmentQuerySet
+from diagnostics.ranking.services import follow_assessment
+from diagnostics.ranking.services import tell_descale as tell_descale
 
 log = logging.getLogger(__name__)
 
@@ -109,6 +111,7 @@ def reassess_exchanger(
         )
         if made is not None:
             kept.append(made)
+            follow_assessment(made.reading, lane="bulk")
     progress.tell(len(ids), len(ids), "all readings assessed")
     return kept
 

@@ -13,6 +13,7 @@ from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.progress import Progress
 from diagnostics import services
+from diagnostics.ranking.services import follow_assessment
 
 GONE = "/api/v1/problems/gone/"
 
@@ -27,6 +28,7 @@ def assess(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
         ) from None
     if made is None:
         return {"assessment": None, "because": services.NO_LONGER_COUNTS}
+    follow_assessment(made.reading)
     return {
         "assessment": made.pk,
         "address": address_of(made.pk),

@@ -1,11 +1,17 @@
 from django.urls import path
 
 from diagnostics.api import ReadingAssessmentViewSet
+from diagnostics.ranking.api import ReadingRankingViewSet
 
 urlpatterns = [
     path(
         "readings/<uuid:pk>/assessment/",
         ReadingAssessmentViewSet.as_view({"get": "retrieve"}, detail=True),
         name="reading-assessment",
+    ),
+    path(
+        "readings/<uuid:pk>/ranking/",
+        ReadingRankingViewSet.as_view({"get": "retrieve"}, detail=True),
+        name="reading-ranking",
     ),
 ]

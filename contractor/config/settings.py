@@ -161,6 +161,8 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR_DIR / "static"
 MEDIA_ROOT = VAR_DIR / "media"
+# what each cause changes at each unit, computed once: may be emptied at any time
+SIGNATURES_DIR = VAR_DIR / "signatures"
 MEDIA_URL = ""
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 EMAIL_BACKEND = (

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from contractor.register.models import Exchanger, GaugeSet, Retirable, Site, Unit, known, si, word, words
 from contractor.trail.tracked import Tracked
+from contractor.visits.finding_words import BRINGS, BROUGHT, FINDING_KINDS, FINDING_VALUES
 from contractor.visits.querysets import CrewPlaceQuerySet, FindingQuerySet, ReadingQuerySet, VisitQuerySet
 from diagnostics.engine import records
 
@@ -204,26 +205,38 @@ class ShownToClients(Tracked):
         return f"{self.exchanger} until {self.until}"
 
 
-FINDING_KINDS = ("strainer", "back_flush", "lockout", "photo", "could_not_do", "note")
 FINDING_KIND_CHOICES = words(FINDING_KINDS)
-FINDING_VALUES = {
-    "strainer": records.STRAINER_STATES,
-    "back_flush": records.BACK_FLUSH_RESULTS,
-    "lockout": records.FAULT_LOCKOUTS,
-}
 
 
 class Finding(Retirable):
+    """What was found at a unit, or done to it and what that brought. Pressures are absolute."""
+
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="findings")
     unit = models.ForeignKey(Unit, null=True, blank=True, on_delete=models.PROTECT, related_name="findings")
+    exchanger = models.ForeignKey(
+        Exchanger,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="findings",
+        help_text="where the unit has several: the one it is about; all of the unit when left out",
+    )
     found_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="findings")
     found_at = models.DateTimeField(default=timezone.now)
     kind = word(FINDING_KINDS, max_length=16)
     value = models.CharField(
         max_length=40,
         blank=True,
-        help_text="the strainer's state, the back-flush's result or the lockout shown",
+        help_text="what was found, in the words of its kind; nothing for a photo or a note",
     )
+    brought = word(
+        BROUGHT, blank=True, max_length=8, help_text="what a cleaning, a back-flush or a descale brought out"
+    )
+    static_pressure_pa = si()
+    static_coldest_k = si()
+    cutout_pressure_pa = si()
+    freeze_cutout_k = si()
+    as_typed = models.JSONField(default=dict, blank=True)
     mode = word(records.MODES, blank=True, max_length=8)
     note = models.TextField(blank=True)
     photo = models.ImageField(upload_to="findings/%Y/%m/", blank=True, editable=False)
@@ -232,9 +245,16 @@ class Finding(Retirable):
 
     class Meta:
         ordering = ["-found_at", "id"]
+        indexes = [models.Index(fields=["unit", "found_at"], name="finding_of_unit")]
         constraints = [
             known("kind", FINDING_KINDS, "finding_kind_known"),
             known("mode", records.MODES, "finding_mode_known", blank=True),
+            known("brought", BROUGHT, "finding_brought_known", blank=True),
+            models.CheckConstraint(
+                condition=Q(brought="") | Q(kind__in=sorted(BRINGS)),
+                name="finding_brought_by_a_cleaning",
+                violation_error_message=f"Only {', '.join(sorted(BRINGS))} bring something out.",
+            ),
             *(
                 models.CheckConstraint(
                     condition=~Q(kind=kind) | Q(value__in=values),

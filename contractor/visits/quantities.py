@@ -1,4 +1,4 @@
-"""What a technician may read, by the name it is typed under, with the column of its SI value."""
+"""What a technician may read or find, by the name it is typed under, with the column of its SI value."""
 
 from contractor.register.typed import Quantity
 
@@ -23,5 +23,12 @@ READING = (
     Quantity("static_pressure", "static_pressure_pa", "refrigerant_pressure"),
     Quantity("static_coldest", "static_coldest_k", "temperature"),
 )
+FINDING = (
+    Quantity("static_pressure", "static_pressure_pa", "refrigerant_pressure"),
+    Quantity("static_coldest", "static_coldest_k", "temperature"),
+    Quantity("cutout_pressure", "cutout_pressure_pa", "refrigerant_pressure"),
+    Quantity("freeze_cutout", "freeze_cutout_k", "temperature"),
+)
+FINDING_COLUMNS = tuple(column for quantity in FINDING for column in quantity.columns)
 BY_NAME = {quantity.name: quantity for quantity in READING}
 COLUMNS = tuple(column for quantity in READING for column in quantity.columns)

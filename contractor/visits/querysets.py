@@ -75,6 +75,9 @@ class FindingQuerySet(models.QuerySet["Finding"]):
         seen = self.filter(visit__site__in=sites_seen_by(person).values("pk"))
         return seen.in_use() if person.is_client else seen
 
+    def of_site(self, site_id: object) -> Self:
+        return self.filter(visit__site=site_id)
+
     def in_use(self) -> Self:
         return self.filter(retired_at__isnull=True)
 

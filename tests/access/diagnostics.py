@@ -7,4 +7,10 @@ ROWS = [
         because="a work item is its own record"),
     row("GET", "assessments/<int:pk>/", SEEN, of="assessment"),
     row("GET", "readings/<uuid:pk>/assessment/", SEEN, of="reading"),
+    row("GET", "rankings/", ANYONE_LISTS),
+    row("POST", "rankings/", "202 202 | 202 400 | 403 403 | 401",
+        body=lambda world: {"reading": str(world.reading.pk)}, trace=False,
+        because="a work item is its own record"),
+    row("GET", "rankings/<int:pk>/", SEEN, of="ranking"),
+    row("GET", "readings/<uuid:pk>/ranking/", SEEN, of="reading"),
 ]  # fmt: skip

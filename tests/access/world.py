@@ -33,7 +33,7 @@ from contractor.trail.models import Change
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.workqueue.models import WorkItem
 from diagnostics.batch.results import KEYS
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, Ranking
 from reporting import files
 from reporting.models import Document
 from tests import make
@@ -104,6 +104,7 @@ def _put_in(world: World, whose: str, customer: Any, technician: Person) -> None
         "water_test": WaterTest.objects.create(site=site, taken_at=world.now, ph=8.0),
         "unit_event": UnitEvent.objects.create(unit=unit, at=world.now, what="charge_changed"),
         "assessment": _assessment(reading),
+        "ranking": _ranking(reading),
     }
     made["finding"].photo.save("photo.jpg", ContentFile(_picture()))
     made["document"] = _document(made, world.office, "released")
@@ -181,6 +182,16 @@ def _assessment(reading: Reading) -> Assessment:
     return Assessment.objects.create(
         reading=reading, engine_version="1", inputs_digest="0" * 64, verdict="undecided",
         do_next=result["do_next"], result=result,
+    )  # fmt: skip
+
+
+def _ranking(reading: Reading) -> Ranking:
+    causes = [{"cause": "strainer_blocked", "probability": 1.0, "reasons": []}]
+    result = {"causes": causes, "pairs": [], "next_check": None, "cannot_tell_apart": []}
+    return Ranking.objects.create(
+        reading=reading, engine_version="1", inputs_digest="0" * 64, leading_cause="strainer_blocked",
+        leading_probability=1.0, fouled_probability=0.0, do_next="Next: open and look at the strainer.",
+        why_not_chemical="Not acid yet.", result=result,
     )  # fmt: skip
 
 

@@ -5,7 +5,9 @@ import pytest
 from scipy import stats
 from scipy.special import rel_entr
 
-from diagnostics.engine.causes import rank
+from diagnostics.engine.assessment import assess
+from diagnostics.engine.causes import Background, Earlier, Surface, decided, not_ranked, rank, surface_of
+from diagnostics.engine.causes.background import factors
 from diagnostics.engine.causes.probability import (
     conditioned,
     expected_information,
@@ -14,7 +16,7 @@ from diagnostics.engine.causes.probability import (
 )
 from diagnostics.engine.causes.residuals import QUANTITIES, observed, quantities
 from diagnostics.engine.causes.signatures import Point, point_of, signatures, visit_doubts
-from diagnostics.engine.records import ExchangerFacts, ReadingSet
+from diagnostics.engine.records import ExchangerFacts, History, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.virtual_unit import rated_unit
 from tests.engine.causes_case import HEAT_PUMP, WHEN, read_with
@@ -160,3 +162,47 @@ def test_a_reading_without_air_is_taken_at_usual_air_with_more_doubt():
     unit = rated_unit(HEAT_PUMP)
     assert point_of(read) == Point("cooling", "full", 303.0, 300.0, 292.0)
     assert visit_doubts(unit, read)[1] > visit_doubts(unit, measured)[1]
+
+
+@published(
+    factors, source="common practice: fouling grows, a blockage comes at once; Langelier (1936) for the sign"
+)
+def test_an_approach_that_grew_speaks_for_fouling_and_one_that_jumped_against():
+    grown = factors(Background((Earlier(180.0, 2.0),), 3.5))
+    jumped = factors(Background((Earlier(90.0, 0.1),), 3.5))
+    assert grown["exchanger_fouled"] > 1.0 > jumped["exchanger_fouled"]
+    assert jumped["strainer_blocked"] > 1.0 and factors(Background()) == {}
+    assert factors(Background(saturation_index=1.5))["exchanger_fouled"] > 1.0
+    assert factors(Background(saturation_index=-0.5))["exchanger_fouled"] < 1.0
+
+
+@published(
+    decided, source="common practice: strainer first; contradicting readings again; no acid within the limit"
+)
+def test_one_place_decides_easy_before_intrusive_and_no_acid_within_the_limit():
+    read = read_with("exchanger_fouled", strainer="clean", back_flush="no_change")
+    alone = rank(HEAT_PUMP, read, prior={"exchanger_fouled": 1.0})
+    assert alone.why_not_chemical is None
+    fouled = Surface("fouled", 0.97, None, "Plan a chemical descale")
+    within = Surface("clean", 0.03, None, "Nothing to do on the water side: the surface is clean.")
+    again = Surface("undecided", None, "head_below_suction", "Read the head pressure again.")
+    assert decided(alone, fouled, read) == alone == decided(alone, None, read)
+    assert decided(alone, within, read).do_next == within.do_next
+    assert decided(alone, within, read).why_not_chemical
+    assert decided(alone, again, read).do_next == again.do_next
+    assert decided(alone, again, read).why_not_chemical
+    dirty = decided(alone, fouled, read_with("exchanger_fouled", strainer="dirty"))
+    assert dirty.do_next.startswith("Clean the strainer") and dirty.why_not_chemical
+
+
+@published(surface_of, not_ranked, source="common practice: what cannot be judged is read again first")
+def test_what_cannot_be_judged_or_computed_is_read_again_first():
+    crossed = ReadingSet(
+        "HP-1", WHEN, "cooling", minutes_running=20.0, entering_water_k=303.15, leaving_water_k=308.15,
+        head_pressure_pa=0.9e6, suction_pressure_pa=1.2e6, liquid_line_k=305.0, water_flow_kg_per_s=0.5,
+    )  # fmt: skip
+    told = surface_of(assess(HEAT_PUMP, crossed, History()))
+    assert told.cannot_be_judged == "head_below_suction" and told.probability_over_limit is None
+    nothing = not_ranked(HEAT_PUMP, History(), crossed, "too large")
+    assert nothing.why_not_chemical and "too large" in nothing.why_not_chemical
+    assert sum(one["probability"] for one in nothing.causes) == pytest.approx(1.0, abs=1e-4)

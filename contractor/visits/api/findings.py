@@ -20,6 +20,7 @@ from contractor.http.problems import Problem
 from contractor.http.serializers import RoomSerializer
 from contractor.register.api.base import (
     ALWAYS_READ,
+    AsTypedField,
     MomentField,
     RecordSerializer,
     RecordViewSet,
@@ -28,6 +29,7 @@ from contractor.register.api.base import (
 from contractor.visits import services
 from contractor.visits.models import Finding
 from contractor.visits.photos import EXPECTED, LARGEST_BYTES
+from contractor.visits.quantities import FINDING, FINDING_COLUMNS
 
 AROUND_A_FILE = 64 * 1024
 
@@ -38,17 +40,27 @@ class FindingSerializer(RecordSerializer):
     )
     found_at = MomentField(required=False, help_text="when; now when left out")
     photo = serializers.SerializerMethodField(help_text="address of its photo; null when it has none")
+    as_typed = AsTypedField(FINDING)
+    work_item = serializers.SerializerMethodField(
+        help_text="address of the work item that ranks causes anew, in the answer to a new finding; else null"
+    )
     fixed = frozenset({"visit", "kind"})
 
     class Meta:
         model = Finding
-        fields = ["id", "visit", "unit", "found_by", "found_at", "kind", "value", "mode", "note", "photo",
-                  "retired_at", *ALWAYS_READ]  # fmt: skip
-        read_only_fields = ["found_by"]
+        fields = ["id", "visit", "unit", "exchanger", "found_by", "found_at", "kind", "value", "brought",
+                  "mode", "as_typed", *FINDING_COLUMNS, "note", "photo", "work_item", "retired_at",
+                  *ALWAYS_READ]  # fmt: skip
+        read_only_fields = ["found_by", *FINDING_COLUMNS]
 
     @extend_schema_field({"type": ["string", "null"], "format": "uri-reference"})
     def get_photo(self, finding: Finding) -> str | None:
         return reverse("finding-photo", args=[finding.pk]) if finding.photo else None
+
+    @extend_schema_field({"type": ["string", "null"], "format": "uri-reference"})
+    def get_work_item(self, finding: Finding) -> str | None:
+        item = getattr(finding, "ranked_by", None)
+        return reverse("work-item-detail", args=[item.pk]) if item else None
 
 
 class PhotoSerializer(RoomSerializer):
@@ -66,7 +78,7 @@ class FindingFilters(RetirableFilters):
 
     class Meta:
         model = Finding
-        fields = {"visit": ["exact"], "unit": ["exact"], "kind": ["exact"]}
+        fields = {"visit": ["exact"], "unit": ["exact"], "exchanger": ["exact"], "kind": ["exact"]}
 
 
 class JpegRenderer(BaseRenderer):
@@ -102,7 +114,9 @@ class FindingViewSet(RecordViewSet):
             raise Problem(status=413, detail=f"The photo is too large; expected {EXPECTED}.")
 
     def perform_create(self, serializer: Any) -> Finding:
-        return services.add_finding(self.person, serializer.validated_data)
+        found = services.post_finding(self.person, serializer.validated_data)
+        found.finding.ranked_by = found.work_item  # type: ignore[attr-defined]
+        return found.finding
 
     def perform_update(self, serializer: Any) -> Finding:
         return services.change_finding(self.person, serializer.instance, serializer.validated_data)

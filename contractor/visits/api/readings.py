@@ -73,13 +73,15 @@ class ReadingSerializer(RecordSerializer):
     work_item = serializers.SerializerMethodField(
         help_text="address of the work item that assesses it, in the answer to a write; else null"
     )
-
+    ranking_item = serializers.SerializerMethodField(
+        help_text="address of the work item that ranks its causes, in the answer to a write; else null"
+    )
     hidden_from_clients = frozenset({"gauge_set", "note", "correction_reason", "set_aside_because"})
 
     class Meta:
         model = Reading
         fields = ["id", "visit", "exchanger", "taken_by", "taken_by_name", "received_at", "mode", *CHANGEABLE,
-                  *COLUMNS, *TRACE, "warnings", "work_item", *ALWAYS_READ]  # fmt: skip
+                  *COLUMNS, *TRACE, "warnings", "work_item", "ranking_item", *ALWAYS_READ]  # fmt: skip
         read_only_fields = ["received_at", *COLUMNS, *TRACE]
 
     @extend_schema_field({"type": ["string", "null"], "format": "uuid"})
@@ -99,6 +101,10 @@ class ReadingSerializer(RecordSerializer):
     def get_work_item(self, reading: Reading) -> str | None:
         return cast("str | None", self.context.get("work_item"))
 
+    @extend_schema_field({"type": ["string", "null"], "format": "uri-reference"})
+    def get_ranking_item(self, reading: Reading) -> str | None:
+        return cast("str | None", self.context.get("ranking_item"))
+
 
 class CorrectionSerializer(ReadingSerializer):
     """Only what differs is sent."""
@@ -109,7 +115,7 @@ class CorrectionSerializer(ReadingSerializer):
         fields = ["id", "taken_by", *CHANGEABLE, "reason"]
         read_only_fields: list[str] = []
 
-    superseded_by = warnings = work_item = taken_by_name = None  # type: ignore[assignment]
+    superseded_by = warnings = work_item = ranking_item = taken_by_name = None  # type: ignore[assignment]
 
 
 class MoveSerializer(RoomSerializer):
@@ -220,7 +226,13 @@ class ReadingViewSet(Creating, ReadOnlyRoomViewSet):
 
     def posted(self, posted: services.Posted) -> Response:
         address = reverse("work-item-detail", args=[posted.work_item.pk])
-        context = {**self.get_serializer_context(), "questions": posted.questions, "work_item": address}
+        ranking = reverse("work-item-detail", args=[posted.ranking_item.pk])
+        context = {
+            **self.get_serializer_context(),
+            "questions": posted.questions,
+            "work_item": address,
+            "ranking_item": ranking,
+        }
         data = ReadingSerializer(posted.reading, context=context).data
         headers = {
             "Location": reverse("reading-detail", args=[posted.reading.pk]),

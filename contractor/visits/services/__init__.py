@@ -2,10 +2,12 @@
 
 from contractor.visits.services.booking import book_visit, call_off, change_visit, finish_visit, start_visit
 from contractor.visits.services.findings import (
+    Found,
     add_finding,
     add_photo,
     bring_back_finding,
     change_finding,
+    post_finding,
     retire_finding,
 )
 from contractor.visits.services.readings import (
@@ -16,13 +18,16 @@ from contractor.visits.services.readings import (
     post_readings,
     set_aside_reading,
 )
-from contractor.visits.services.rules import ASSESS, NOTICE
+from contractor.visits.services.rules import ASSESS, HEED, NOTICE, RANK
 from contractor.visits.services.showing import show_clients
 from contractor.visits.services.urgent import open_urgent_visit, unit_with_tag
 
 __all__ = [
     "ASSESS",
+    "HEED",
     "NOTICE",
+    "RANK",
+    "Found",
     "Posted",
     "add_finding",
     "add_photo",
@@ -36,6 +41,7 @@ __all__ = [
     "follow_elevation",
     "move_reading",
     "open_urgent_visit",
+    "post_finding",
     "post_readings",
     "retire_finding",
     "set_aside_reading",

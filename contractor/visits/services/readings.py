@@ -13,10 +13,10 @@ from contractor.http.problems import Problem
 from contractor.register.models import Exchanger, Site
 from contractor.register.services import REASSESS, rows
 from contractor.register.typed import barometric_at, settle
-from contractor.visits.models import Reading, Visit
+from contractor.visits.models import Finding, Reading, Visit
 from contractor.visits.plausibility import Question, questions_about
-from contractor.visits.quantities import READING
-from contractor.visits.services.rules import ASSESS, invalid, reason_given, refuse_unless_of_crew
+from contractor.visits.quantities import FINDING, READING
+from contractor.visits.services.rules import ASSESS, RANK, invalid, reason_given, refuse_unless_of_crew
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 
@@ -29,11 +29,12 @@ OBSERVED_WORDS = ("strainer", "back_flush", "fault_lockout", "note")
 
 @dataclass(frozen=True, slots=True)
 class Posted:
-    """A reading as stored, what is asked about it, and the work item that will assess it."""
+    """A reading as stored, what is asked about it, the work items that assess it and rank its causes."""
 
     reading: Reading
     questions: tuple[Question, ...]
     work_item: WorkItem
+    ranking_item: WorkItem
 
 
 @transaction.atomic
@@ -106,6 +107,10 @@ def follow_elevation(site: Site) -> None:
         settled = settle(READING, reading.as_typed, barometric_pa=barometric)
         if not settled.errors:
             rows.change(reading, settled.columns)
+    for finding in Finding.objects.of_site(site.pk).order_by("pk").select_for_update():
+        settled = settle(FINDING, finding.as_typed, barometric_pa=barometric)
+        if not settled.errors:
+            rows.change(finding, settled.columns)
 
 
 def _held(by: Person, reading: Reading) -> Reading:
@@ -151,7 +156,8 @@ def _put_in(reading: Reading) -> None:
 
 def _posted(by: Person, reading: Reading, now: datetime) -> Posted:
     item = queue(ASSESS, str(reading.pk), asked_by=by)
-    return Posted(reading, questions_about(reading, now), item)
+    ranking = queue(RANK, str(reading.pk), asked_by=by)
+    return Posted(reading, questions_about(reading, now), item, ranking)
 
 
 def _refuse_empty(reading: Reading) -> None:

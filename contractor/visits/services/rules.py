@@ -11,6 +11,8 @@ from contractor.visits.models import Visit
 from contractor.workqueue import kinds
 
 ASSESS = kinds.declare("assess", "assess one reading")
+RANK = kinds.declare("rank", "rank the causes of what one reading shows")
+HEED = kinds.declare("heed_finding", "rank again the readings that a finding bears on")
 NOTICE = kinds.declare(
     "urgent_visit_notice", "tell the office by e-mail that a technician opened an urgent visit"
 )

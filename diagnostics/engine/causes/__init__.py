@@ -4,20 +4,28 @@
 together.
 """
 
+from diagnostics.engine.causes.background import Background, Earlier
+from diagnostics.engine.causes.deciding import Surface, decided, surface_of
 from diagnostics.engine.causes.evidence import OUTCOMES, Findings
 from diagnostics.engine.causes.loop import Survey, SurveyRow, survey
 from diagnostics.engine.causes.names import CAUSES, CHECKS, REMEDIES
-from diagnostics.engine.causes.ranking import Ranking, rank
+from diagnostics.engine.causes.ranking import Ranking, not_ranked, rank
 
 __all__ = [
     "CAUSES",
     "CHECKS",
     "OUTCOMES",
     "REMEDIES",
+    "Background",
+    "Earlier",
     "Findings",
     "Ranking",
+    "Surface",
     "Survey",
     "SurveyRow",
+    "decided",
+    "not_ranked",
     "rank",
+    "surface_of",
     "survey",
 ]

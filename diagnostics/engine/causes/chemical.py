@@ -17,13 +17,20 @@ def with_any(weighed: Sequence[Weighed], causes: Sequence[str]) -> float:
     return float(np.sum([one.probability for one in weighed if set(one.causes) & set(causes)]))
 
 
-def why_not_chemical(weighed: Sequence[Weighed], done: Mapping[str, str]) -> str | None:
+def why_not_chemical(
+    weighed: Sequence[Weighed], done: Mapping[str, str], in_vain: bool = False
+) -> str | None:
     """One sentence, or None where a fouled exchanger leads and all that comes before chemical work is
     done."""
     chance = by_cause(weighed)
     leader = max(chance, key=lambda name: chance[name])
     fouled, outside = with_any(weighed, [FOULED]), with_any(weighed, FLOW_FROM_OUTSIDE)
     gas = with_any(weighed, ["non_condensables"])
+    if in_vain:
+        return (
+            "Not acid again: the last descale brought nothing out or changed nothing, so scale was probably "
+            f"not the cause ({fouled:.0%} left for a fouled exchanger)."
+        )
     if leader != FOULED:
         leads = f"the likeliest cause is that {CAUSES[leader]} ({chance[leader]:.0%})"
         return f"Not acid: {leads}; acid would not help that."

@@ -68,12 +68,23 @@ _USUALLY: Mapping[str, tuple[float, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """Outcomes of checks that the reading set has no column for, by check name (`OUTCOMES`), and what a
-    descale
-    brought: "nothing", "deposit" or None."""
+    """Outcomes of checks that the reading set has no column for, by check name (`OUTCOMES`); what the last
+    descale brought out ("nothing", "deposit" or None) and what it changed ("nothing", "better" or None)."""
 
     checks: Mapping[str, str] | None = None
     descale_brought: str | None = None
+    descale_changed: str | None = None
+
+    @property
+    def in_vain(self) -> bool:
+        """A descale brought nothing out or changed nothing: scale was probably not the cause."""
+        return "nothing" in (self.descale_brought, self.descale_changed)
+
+
+DESCALE_FAILS = 0.12
+"""How often acid brings nothing out of a fouled exchanger, or changes nothing: mud, slime, a spent bath."""
+NOTHING_THERE = 0.9
+"""How often it brings nothing out, or changes nothing, where another cause is at work."""
 
 
 def chances(
@@ -120,8 +131,7 @@ def known(reading: ReadingSet, findings: Findings) -> dict[str, str]:
 def log_findings(
     facts: ExchangerFacts, reading: ReadingSet, findings: Findings, causes: tuple[str, ...], severity: float
 ) -> float:
-    """Logarithm of the probability of all findings where these causes are at work; the static test and
-    lockouts
+    """Logarithm of the probability of all findings where these causes are at work; static test and lockouts
     are told apart."""
     total = 0.0
     for check, outcome in known(reading, findings).items():
@@ -129,9 +139,10 @@ def log_findings(
             total += np.log(1e-3 if "strainer_blocked" in causes else 0.1)
         elif outcome in OUTCOMES[check]:
             total += np.log(chances(check, causes, facts, severity)[OUTCOMES[check].index(outcome)])
-    if findings.descale_brought is not None:
-        brought = 0.8 if FOULED in causes else 0.1
-        total += np.log(brought if findings.descale_brought == "deposit" else 1.0 - brought)
+    nothing = DESCALE_FAILS if FOULED in causes else NOTHING_THERE
+    for told in (findings.descale_brought, findings.descale_changed):
+        if told is not None:
+            total += np.log(nothing if told == "nothing" else 1.0 - nothing)
     return float(total)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, told
 from diagnostics.engine.causes.checking import next_check
 from diagnostics.engine.causes.chemical import why_not_chemical
 from diagnostics.engine.causes.evidence import Findings, known
@@ -35,25 +36,32 @@ TELLS_APART: tuple[tuple[tuple[str, ...], str], ...] = (
 
 
 def explained(
-    facts: ExchangerFacts, reading: ReadingSet, findings: Findings, seen: Seen, weighed: Sequence[Weighed]
+    facts: ExchangerFacts,
+    reading: ReadingSet,
+    findings: Findings,
+    seen: Seen,
+    weighed: Sequence[Weighed],
+    background: Background = NOTHING_KNOWN,
 ) -> dict[str, Any]:
     """The fields of a `Ranking`."""
     done = known(reading, findings)
     chance = by_cause(weighed)
     check = next_check(facts, weighed, done)
-    refusal = why_not_chemical(weighed, done)
+    refusal = why_not_chemical(weighed, done, findings.in_vain)
     leader = max(chance, key=lambda name: chance[name])
+    reopened = _reopened(findings, chance[FOULED])
     return {
-        "causes": _causes(facts, reading, findings, seen, weighed, chance),
+        "causes": _causes(facts, reading, findings, seen, weighed, chance, told(background)),
         "pairs": tuple(
             {"causes": list(one.causes), "probability": round(one.probability, 6)}
             for one in weighed
             if len(one.causes) == 2
         ),
-        "do_next": _do_next(leader, chance[leader], check, refusal),
+        "do_next": _do_next(leader, chance[leader], check, refusal, reopened),
         "next_check": check,
         "why_not_chemical": refusal,
         "cannot_tell_apart": _alike(chance, done),
+        "reopened": reopened,
     }
 
 
@@ -64,26 +72,58 @@ def _causes(
     seen: Seen,
     weighed: Sequence[Weighed],
     chance: Mapping[str, float],
+    growth: str | None,
 ) -> tuple[dict[str, object], ...]:
     """Every cause sorted by probability; reasons from its likelier hypothesis, alone or in a pair."""
     lines = lines_of(seen, reading)
     found = []
     for cause in sorted(CAUSES, key=lambda name: -chance[name]):
         best = next((one for one in weighed if cause in one.causes), None)
-        told = chance[cause] >= TELLING and best is not None
-        reasons = reasons_of(best, lines, facts, reading, findings) if told and best is not None else []
-        if told and best is not None and len(best.causes) == 2:
+        worth = chance[cause] >= TELLING and best is not None
+        reasons = reasons_of(best, lines, facts, reading, findings) if worth and best is not None else []
+        if worth and best is not None and len(best.causes) == 2:
             reasons.insert(0, f"for: best explained together, {plain(best.causes)}")
+        if cause == FOULED and growth is not None and reasons:
+            reasons.append(growth)
+        if cause == FOULED and findings.in_vain:
+            reasons.insert(0, "against: the last descale brought nothing out or changed nothing")
         found.append({"cause": cause, "probability": round(chance[cause], 6), "reasons": reasons})
     return tuple(found)
 
 
-def _do_next(leader: str, chance: float, check: dict[str, object] | None, refusal: str | None) -> str:
+def _reopened(findings: Findings, fouled: float) -> str | None:
+    """After a descale in vain: what that says of the cause."""
+    if not findings.in_vain:
+        return None
+    what = " and ".join(
+        words
+        for words, one in (
+            ("brought nothing out", findings.descale_brought),
+            ("changed nothing", findings.descale_changed),
+        )
+        if one == "nothing"
+    )
+    return (
+        f"The descale {what}: scale was probably not the cause (fouled exchanger now {fouled:.0%}); the "
+        "question is open again."
+    )
+
+
+def _do_next(
+    leader: str,
+    chance: float,
+    check: dict[str, object] | None,
+    refusal: str | None,
+    reopened: str | None = None,
+) -> str:
     if refusal is None:
         return (
             f"Chemical work is reasonable now: {CAUSES[FOULED]} ({chance:.0%}), the strainer is clean and "
             "the back-flush changed nothing; label and safety sheet first; brush instead where it opens."
         )
+    if reopened is not None:
+        follow = f"{check['words']}" if check is not None else REMEDIES[leader]
+        return f"The question is open again, since the descale was in vain. Next: {follow}."
     if leader == NOTHING_WRONG and chance >= SURE:
         return f"Nothing to mend: {REMEDIES[leader]}."
     if chance >= SURE and leader != FOULED:

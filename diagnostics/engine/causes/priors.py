@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from types import MappingProxyType
 
+from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, factors
 from diagnostics.engine.causes.names import FOULED
 from diagnostics.engine.records import ExchangerFacts, History, UnitEvent
 
@@ -67,9 +68,13 @@ MUD_SHARE: Mapping[str, float] = MappingProxyType(
 USUAL_MUD_SHARE = 0.3
 
 
-def prior_of(facts: ExchangerFacts, history: History, at: datetime) -> dict[str, float]:
+def prior_of(
+    facts: ExchangerFacts, history: History, at: datetime, background: Background = NOTHING_KNOWN
+) -> dict[str, float]:
     """Probability of each cause before the readings; sums to one."""
     found = dict(USUAL)
+    for cause, factor in factors(background).items():
+        found[cause] *= factor
     source = facts.water_source or ""
     found[FOULED] *= FOULED_BY_SOURCE.get(source, 1.0)
     found["strainer_blocked"] *= STRAINER_BY_SOURCE.get(source, 1.0)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from diagnostics.engine.causes.background import NOTHING_KNOWN, Background
 from diagnostics.engine.causes.evidence import Findings
 from diagnostics.engine.causes.explaining import explained
+from diagnostics.engine.causes.priors import prior_of
 from diagnostics.engine.causes.seen import seen_of
 from diagnostics.engine.causes.weighing import weigh
 from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy, ReadingSet
@@ -17,11 +19,9 @@ NO_HISTORY, NO_FINDINGS = History(), Findings()
 
 @dataclass(frozen=True, slots=True)
 class Ranking:
-    """The answer, plain enough for JSON: causes sorted by probability, pairs of causes at once with
-    theirs, what to
-    do next, the next check (None where none would tell more), and why nothing chemical yet (None where
-    chemical
-    work is reasonable)."""
+    """The answer, plain enough for JSON: causes sorted by probability, pairs of causes at once with theirs,
+    what to do next, the next check (None where none would tell more), why nothing chemical yet (None where
+    chemical work is reasonable), and after a descale in vain that the question is open again."""
 
     causes: tuple[dict[str, object], ...]
     pairs: tuple[dict[str, object], ...]
@@ -29,6 +29,7 @@ class Ranking:
     next_check: dict[str, object] | None
     why_not_chemical: str | None
     cannot_tell_apart: tuple[dict[str, object], ...]
+    reopened: str | None = None
 
     def probability(self, cause: str) -> float:
         """Probability [-] of a cause, alone or as half of a pair."""
@@ -43,6 +44,7 @@ class Ranking:
             "next_check": self.next_check,
             "why_not_chemical": self.why_not_chemical,
             "cannot_tell_apart": [dict(one) for one in self.cannot_tell_apart],
+            "reopened": self.reopened,
         }
 
 
@@ -55,6 +57,7 @@ def rank(
     findings: Findings = NO_FINDINGS,
     instruments: Iterable[InstrumentAccuracy] | None = None,
     prior: Mapping[str, float] | None = None,
+    background: Background = NOTHING_KNOWN,
 ) -> Ranking:
     """Rank the causes of what a reading set shows, and say what to do next.
 
@@ -74,6 +77,8 @@ def rank(
         Accuracies that replace the defaults.
     prior : mapping of str to float, optional
         Probabilities of causes that replace `priors.prior_of`. [-]
+    background : Background
+        Earlier results and the water's tendency to scale, where known.
 
     Returns
     -------
@@ -95,5 +100,52 @@ def rank(
     """
     table = instrument_table(instruments)
     seen = seen_of(facts, reading, history, clean, table)
-    weighed = weigh(facts, reading, history, seen, findings, table, prior)
-    return Ranking(**explained(facts, reading, findings, seen, weighed))
+    before = prior if prior is not None else prior_of(facts, history, reading.taken_at, background)
+    weighed = weigh(facts, reading, history, seen, findings, table, before)
+    return Ranking(**explained(facts, reading, findings, seen, weighed, background))
+
+
+def not_ranked(facts: ExchangerFacts, history: History, reading: ReadingSet, why: str) -> Ranking:
+    """The answer where the readings or the record could not be computed with: how common each cause is, and
+    why no more.
+
+    Parameters
+    ----------
+    facts : ExchangerFacts
+        The register's row.
+    history : History
+        Earlier readings and events of the unit.
+    reading : ReadingSet
+        What was read.
+    why : str
+        What went wrong.
+
+    Returns
+    -------
+    Ranking
+        Priors as probabilities [-]; nothing chemical.
+
+    References
+    ----------
+    Common practice: what cannot be computed is looked for in the readings first.
+
+    Examples
+    --------
+    >>> from datetime import datetime
+    >>> read = ReadingSet("HP-1", datetime(2024, 5, 1), "cooling")
+    >>> not_ranked(ExchangerFacts("HP-1", "R410A", "coaxial"), History(), read, "x").next_check is None
+    True
+    """
+    before = prior_of(facts, history, reading.taken_at)
+    causes = tuple(
+        {"cause": name, "probability": round(before[name], 6), "reasons": []}
+        for name in sorted(before, key=lambda name: -before[name])
+    )
+    return Ranking(
+        causes,
+        (),
+        "Look for a reading of absurd size or a slip in the unit's data, correct it, and rank again.",
+        None,
+        f"Not acid yet: the causes could not be computed ({why}).",
+        (),
+    )

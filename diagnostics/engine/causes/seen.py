@@ -10,9 +10,9 @@ import numpy as np
 
 from diagnostics.engine.causes.probability import Array, conditioned
 from diagnostics.engine.causes.residuals import QUANTITIES, Observed, observed
+from diagnostics.engine.causes.shapes import Signatures
 from diagnostics.engine.causes.signatures import (
     UNIT_DOUBTS,
-    Signatures,
     point_of,
     signatures,
     visit_doubts,

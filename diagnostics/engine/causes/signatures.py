@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 
+from diagnostics.engine.causes.keeping import Shelf
 from diagnostics.engine.causes.names import FOULED, PAIRS
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.causes.residuals import QUANTITIES, matrix_of_states
+from diagnostics.engine.causes.shapes import Curve, Point, Signatures
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
 from diagnostics.engine.virtual_unit import (
     CAUSE_FIELDS,
@@ -17,7 +20,6 @@ from diagnostics.engine.virtual_unit import (
     NO_FAULTS,
     Conditions,
     Faults,
-    State,
     VirtualUnit,
     rated_unit,
     solve_many,
@@ -45,42 +47,6 @@ UNIT_DOUBTS: dict[str, float] = {
 """Standard uncertainty (natural logarithm) of what the register does not know of a sound unit. [-]"""
 VISIT_DOUBTS: tuple[str, ...] = ("entering_water", "air", "wet_bulb", "air_flow", "other_flow")
 """What differs from visit to visit, in the unit of its doubt (see `visit_doubts`)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """An operating point, rounded so that neighbours share their signatures; temperatures [K]."""
-
-    mode: str
-    stage: str
-    entering_water_k: float
-    air_k: float
-    air_wet_bulb_k: float
-
-
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """One cause (or two at once) over its severities: quantities a severity, NaN where nothing steady runs;
-    `steps` half the way to the next severity, `trips` the lockout each would show."""
-
-    causes: tuple[str, ...]
-    severities: tuple[tuple[float, ...], ...]
-    means: Array
-    steps: Array
-    trips: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Signatures:
-    """The clean unit at a point, what its unit and visit doubts move, and the curve of every cause."""
-
-    unit: VirtualUnit
-    point: Point
-    clean: Array
-    clean_state: State
-    unit_sensitivity: Array
-    visit_sensitivity: Array
-    curves: tuple[Curve, ...]
 
 
 def point_of(reading: ReadingSet) -> Point:
@@ -125,6 +91,14 @@ def signatures(facts: ExchangerFacts, point: Point, curves: bool = True) -> Sign
     return _signatures(_without_place(facts), point, curves)
 
 
+_kept: list[Path] = []
+
+
+def keep_signatures_in(folder: Path | None) -> None:
+    """Keep signatures as files for other processes too; None keeps them in this one only."""
+    _kept[:] = [] if folder is None else [folder]
+
+
 def _without_place(facts: ExchangerFacts) -> ExchangerFacts:
     """Facts that matter to the machine, so that alike units of a loop share their signatures."""
     return replace(facts, unit="", loop=None, water_source=None, loop_low_k=None, loop_high_k=None)
@@ -132,7 +106,18 @@ def _without_place(facts: ExchangerFacts) -> ExchangerFacts:
 
 @lru_cache(maxsize=512)
 def _signatures(facts: ExchangerFacts, point: Point, curves: bool) -> Signatures:
+    """From this process, from a file, or solved."""
     unit = _with_cutouts(rated_unit(facts), facts)
+    shelf = Shelf(_kept[0], (facts, point, curves)) if _kept else None
+    found = shelf.taken(unit, point) if shelf else None
+    if found is None:
+        found = _solved(unit, facts, point, curves)
+        if shelf is not None:
+            shelf.put(found)
+    return found
+
+
+def _solved(unit: VirtualUnit, facts: ExchangerFacts, point: Point, curves: bool) -> Signatures:
     cases = [(unit, _conditions(unit, point), NO_FAULTS)]
     cases += [_doubted(unit, point, name) for name in UNIT_DOUBTS if name != "drop"]
     cases += [_visited(unit, point, name) for name in VISIT_DOUBTS]
@@ -155,7 +140,7 @@ def _signatures(facts: ExchangerFacts, point: Point, curves: bool) -> Signatures
         unit,
         point,
         table[0],
-        states[0],
+        states[0].lockout,
         np.nan_to_num(by_unit).T,
         np.nan_to_num(moved[count:]).T,
         tuple(found),

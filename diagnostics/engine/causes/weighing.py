@@ -110,7 +110,7 @@ def hypothesis_rows(seen: Seen, facts: ExchangerFacts) -> list[Row]:
     """Every hypothesis at every severity that runs steadily."""
     count = len(seen.names)
     none, nothing = np.zeros(count), np.zeros((count, count))
-    trip = seen.signatures.clean_state.lockout
+    trip = seen.signatures.clean_trip
     rows = [
         Row((name,), 0.0, none, nothing, trip)
         for name in (NOTHING_WRONG, "loop_water_warm", "loop_water_cold", "safety_control_fault")

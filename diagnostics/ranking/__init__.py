@@ -1,0 +1,1 @@
+"""The engine's causes applied to records: rankings of readings, surveys of loops."""
