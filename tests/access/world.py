@@ -162,6 +162,7 @@ def _put_in_retired(world: World) -> None:
     world.colleagues_visit = make.visit(world.site, [colleague])
     world.colleagues_reading = make.reading(world.colleagues_visit, world.exchanger, colleague)
     world.unreported_assessment = _assessment(world.colleagues_reading)
+    world.unreported_ranking = _ranking(world.colleagues_reading)
     world.colleagues_finding = Finding.objects.create(
         visit=world.colleagues_visit, found_by=colleague, kind="note"
     )
