@@ -30,8 +30,10 @@ QUICK_WAIT_S, SLOW_WAIT_S = 600.0, 1800.0
 QUICK_ACIDS = ("hydrochloric", "sulfamic", "nitric")
 QUICK_FROM_K = 293.15
 SURE = 0.8
-"""Probability from which acid counts as not used, and strength as above its limit."""
-STEADY_FROM = 0.6
+"""Probability from which strength counts as above its limit."""
+UNUSED_FROM = 0.5
+"""Probability from which, with nothing seen for the whole wait, acid counts as not used."""
+STEADY_FROM = 0.5
 """Probability from which each series counts as steady; all have to, and nothing may fizz."""
 NO_ACID_USED_FROM = 0.97
 """Probability from which bubbles are put down to something other than acid."""
@@ -148,7 +150,7 @@ def judge(looks: Sequence[Look], rules: BathRules) -> Judgement:
     risen = _flow_risen(ordered, rules)
 
     def answer(action: Action, *reasons: str) -> Judgement:
-        return Judgement(action, reasons, _asks(ordered, batch, rules), used, steady, risen)
+        return Judgement(action, reasons, _asks(ordered, batch, rules, steady), used, steady, risen)
 
     if stops := _stops(ordered, batch, rules, used, steady):
         return answer("stop", *stops)
@@ -194,7 +196,7 @@ def _uncertainties(batch: Sequence[Look], rules: BathRules) -> dict[str, float]:
 
 
 def _steady(batch: Sequence[Look], rules: BathRules) -> dict[str, float]:
-    window, u = _window(batch, rules), _uncertainties(batch, rules)
+    window, u = _held(batch, rules), _uncertainties(batch, rules)
     accuracy = rules.accuracy
     allowed = {
         "ph": _STEADY_PH,
@@ -268,19 +270,34 @@ def _bubbles_without_acid(batch: Sequence[Look], rules: BathRules, steady: Mappi
 
 
 def _nothing_dissolves(ordered: Sequence[Look], rules: BathRules, used: Interval | None) -> bool:
+    """Nothing seen for the wait, and the titrations of the batch say together that little acid was used."""
+    if not _nothing_was_seen(ordered, rules):
+        return False
     acid = [look for look in ordered if look.batch >= 1]
-    last = acid[-1]
-    if last.batch > 1 or used is None or any(look.bubbles or look.solids for look in acid):
+    times, strengths = _series(acid, "strength")
+    if not strengths or times[-1] - acid[0].time_s < _wait_s(acid, rules) * 0.95:
         return False
-    if last.bubbles is None or last.solids is None:
+    share = 1.0 - sum(strengths) / len(strengths) / rules.start_strength
+    accuracy = rules.accuracy
+    u = (accuracy.strength_share**2 / len(strengths) + accuracy.start_strength_share**2) ** 0.5
+    return probability_below(share, u, _UNUSED_SHARE) >= UNUSED_FROM
+
+
+def _nothing_was_seen(ordered: Sequence[Look], rules: BathRules) -> bool:
+    """Whether the wait is over and no more than one look in ten showed bubbles or solids, the last not."""
+    acid = [look for look in ordered if look.batch >= 1]
+    if not acid or acid[-1].batch > 1 or acid[-1].time_s - acid[0].time_s < _wait_s(acid, rules) * 0.95:
         return False
+    told = [look for look in acid if look.bubbles is not None and look.solids is not None]
+    shown = sum(bool(look.bubbles) + bool(look.solids) for look in told)
+    quiet = len(told) >= 3 and acid[-1].bubbles is False and acid[-1].solids is False
+    return quiet and shown <= max(1, len(told) // 10)
+
+
+def _wait_s(acid: Sequence[Look], rules: BathRules) -> float:
     warm = [look.temperature_k for look in acid if look.temperature_k is not None]
     quick = all(name in QUICK_ACIDS for name in rules.acids) and bool(warm) and min(warm) >= QUICK_FROM_K
-    wait = QUICK_WAIT_S if quick else SLOW_WAIT_S
-    times, _ = _series(acid, "strength")
-    if times[-1] - acid[0].time_s < wait * 0.95:
-        return False
-    return probability_below(used.value, (used.high - used.low) / 3.92, _UNUSED_SHARE) >= SURE
+    return QUICK_WAIT_S if quick else SLOW_WAIT_S
 
 
 def _spent(batch: Sequence[Look], rules: BathRules) -> list[str]:
@@ -309,25 +326,37 @@ def _ahead(window: Sequence[Look], name: str, u: float, rules: BathRules) -> flo
 
 
 def _finished(batch: Sequence[Look], rules: BathRules, steady: Mapping[str, float]) -> bool:
-    window = _window(batch, rules)
-    last = window[-1]
-    if len(window) < 3 or last.time_s - window[0].time_s < rules.hold_s * 0.95:
-        return False
-    times, strengths = _series(window, "strength")
-    if not strengths or last.time_s - times[-1] > rules.next_look_s * 1.5:
+    return _strength_is_fresh(batch, rules) and _finished_but_for_strength(batch, rules, steady)
+
+
+def _strength_is_fresh(batch: Sequence[Look], rules: BathRules) -> bool:
+    """Whether the strength was read lately, and is above its limit."""
+    times, strengths = _series(_held(batch, rules), "strength")
+    if not strengths or batch[-1].time_s - times[-1] > rules.next_look_s * 1.5:
         return False
     u = rules.accuracy.strength_share * rules.start_strength
     limit = rules.renew_below_share * rules.start_strength
-    if probability_below(strengths[-1], u, limit) > 1.0 - SURE:
+    return probability_below(strengths[-1], u, limit) <= 1.0 - SURE
+
+
+def _finished_but_for_strength(batch: Sequence[Look], rules: BathRules, steady: Mapping[str, float]) -> bool:
+    window = _held(batch, rules)
+    last = window[-1]
+    if len(window) < 3 or last.time_s - window[0].time_s < rules.hold_s * 0.95:
         return False
     if last.bubbles is not False or last.solids is not False:
         return False
     quiet_since = last.time_s - rules.hold_s / 2
     if any(look.bubbles or look.solids for look in window if look.time_s >= quiet_since):
         return False
-    if not {"ph", "strength"} <= steady.keys():
-        return False
-    return all(probability >= STEADY_FROM for probability in steady.values())
+    return "ph" in steady and all(probability >= STEADY_FROM for probability in steady.values())
+
+
+def _held(batch: Sequence[Look], rules: BathRules) -> list[Look]:
+    """Return the looks of the hold, from the last one a hold ago, so that a missed look adds no wait."""
+    before = [look.time_s for look in batch if look.time_s <= batch[-1].time_s - rules.hold_s * 0.95]
+    since = max(before, default=batch[0].time_s)
+    return [look for look in batch if look.time_s >= since]
 
 
 def _last_reversal(ordered: Sequence[Look]) -> float:
@@ -343,8 +372,22 @@ def _flow_risen(ordered: Sequence[Look], rules: BathRules) -> bool | None:
     return probability_below(flows[0], u * (1 + 1 / 2) ** 0.5, sum(flows[-2:]) / 2) >= SURE
 
 
-def _asks(ordered: Sequence[Look], batch: Sequence[Look], rules: BathRules) -> tuple[str, ...]:
-    """Return what to read or ask: what the last look lacked, a titration when due, what the deposit is."""
+def _waits_for_strength(
+    ordered: Sequence[Look], batch: Sequence[Look], rules: BathRules, steady: Mapping[str, float]
+) -> bool:
+    if batch[-1].strength is not None:
+        return False
+    ends = _finished_but_for_strength(batch, rules, steady) and not _strength_is_fresh(batch, rules)
+    return ends or _nothing_was_seen(ordered, rules)
+
+
+def _asks(
+    ordered: Sequence[Look], batch: Sequence[Look], rules: BathRules, steady: Mapping[str, float]
+) -> tuple[str, ...]:
+    """Return what to read or ask: what the last look lacked, a titration when due, what the deposit is.
+
+    A titration is due after twenty minutes, and wherever the answer waits for nothing else.
+    """
     last = batch[-1]
     asks = [
         name
@@ -353,7 +396,8 @@ def _asks(ordered: Sequence[Look], batch: Sequence[Look], rules: BathRules) -> t
     ]
     times, _ = _series(batch, "strength")
     since = last.time_s - (times[-1] if times else batch[0].time_s)
-    if last.batch >= 1 and (since >= 1200.0 or (not times and since >= 600.0)):
+    due = since >= 1200.0 or (not times and since >= 600.0)
+    if last.batch >= 1 and (due or _waits_for_strength(ordered, batch, rules, steady)):
         asks.append("strength")
     without = {
         one for one in (1, last.batch) if not any(look.solids for look in ordered if look.batch == one)
