@@ -1,6 +1,6 @@
 """Baths: simulated descales looked at by a person, judged by the engine's log; what was called, and when.
 
-    python -m tests.studies.baths [--jobs 500] [--seed 1] [--processes 2]
+    python -m tests.studies.baths [--jobs 500] [--seed 1] [--processes 2] [--write]
 
 The bath (`bath_truth`) has its own chemistry. The person looks at 0, 3, 6, 10 minutes of a batch and then
 every ten, titrates at 10 and then every 20 to 30, misses whole looks and single readings, and does what the
@@ -17,12 +17,15 @@ import argparse
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 
 import numpy as np
 
 from diagnostics.engine.descaling.cleaners import CLEANERS
 from diagnostics.engine.descaling.end_point import BathRules, Judgement, Look, judge
+from diagnostics.engine.version import ENGINE_VERSION
 from tests.studies.bath_truth import HALF_SEEN_GAS_MOL_PER_S, Bath, Job, draw_jobs
+from tests.studies.page import write_section
 
 JOBS = 500
 HOLD_S, ENTRY_S, CHANGE_S, LONGEST_S = 1800.0, 600.0, 900.0, 16 * 3600.0
@@ -234,8 +237,20 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=JOBS)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--write", action="store_true", help="put the table on the documentation's page")
     asked = parser.parse_args()
-    print(report(run(asked.seed, asked.jobs, asked.processes)))
+    outcomes = run(asked.seed, asked.jobs, asked.processes)
+    print(report(outcomes))
+    if asked.write:
+        write_section("baths", _page(asked, outcomes))
+
+
+def _page(asked: argparse.Namespace, outcomes: Sequence[Outcome]) -> str:
+    rows = [f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}, seed {asked.seed}, {asked.jobs} jobs.", "",
+            "| | share | of | aim |", "|---|---|---|---|"]  # fmt: skip
+    for name, (value, count) in figures(outcomes).items():
+        rows.append(f"| {name} | {value:.3f} | {count} | {AIMS.get(name, '')} |")
+    return "\n".join(rows)
 
 
 if __name__ == "__main__":
