@@ -246,7 +246,8 @@ def main() -> None:
 
 
 def _page(asked: argparse.Namespace, outcomes: Sequence[Outcome]) -> str:
-    rows = [f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}, seed {asked.seed}, {asked.jobs} jobs.", "",
+    rows = [f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}, seed {asked.seed}, {asked.jobs} jobs.",
+            "",
             "| | share | of | aim |", "|---|---|---|---|"]  # fmt: skip
     for name, (value, count) in figures(outcomes).items():
         rows.append(f"| {name} | {value:.3f} | {count} | {AIMS.get(name, '')} |")
