@@ -1,0 +1,100 @@
+// The answer to a reading, while one is still at the unit: what to do next and why not acid yet, before any number.
+
+import { events } from "./outbox.js";
+import { kept } from "./store.js";
+
+const ASK_MS = 500, LONGEST_MS = 120000;
+const pause = (ms) => new Promise((go) => setTimeout(go, ms));
+
+function part(kind, words, className = "") {
+  return Object.assign(document.createElement(kind), { textContent: words, className });
+}
+
+function list(title, items) {
+  if (!items.length) return [];
+  const rows = Object.assign(document.createElement("ul"), { className: "plainly" });
+  rows.append(...items.map((words) => part("li", words)));
+  return [part("h3", title), rows];
+}
+
+const VERDICT = { fouled: "Fouled", clean: "Clean", undecided: "Undecided" };
+
+function verdict(said) {
+  const sure = said.probability_over_limit;
+  const share = sure === null || sure === undefined ? "" : `: ${Math.round(sure * 100)} % likely beyond its fouling limit`;
+  return `${VERDICT[said.verdict] || said.verdict}${share}`;
+}
+
+export function shown(said, warnings) {
+  const excess = said.excess_approach_k;
+  const figures = excess
+    ? [part("p", `Approach above that of the clean unit: ${excess.value.toFixed(1)} K (95 %: ${excess.low.toFixed(1)} to ${excess.high.toFixed(1)} K)`)]
+    : [];
+  return [
+    part("h2", "Do this next"),
+    part("p", said.do_next, "next"),
+    part("p", verdict(said), `verdict verdict-${said.verdict}`),
+    ...figures,
+    ...list("Why not acid yet", (said.more?.why_not_acid || []).map((each) => each.text || each)),
+    ...list("Please look again", warnings.map((each) => each.text)),
+    ...list("What to know about the number", said.warnings.map((each) => each.text)),
+  ];
+}
+
+async function get(path) {
+  const answer = await fetch(path, { headers: { Accept: "application/json" }, cache: "no-store" });
+  return [answer.status, await answer.json()];
+}
+
+async function wait(item, out) {
+  const until = Date.now() + LONGEST_MS;
+  while (Date.now() < until) {
+    const [status, work] = await get(item);
+    if (status === 200 && work.state === "done") return "";
+    if (status === 200 && work.state === "failed") return work.problem?.detail || "The assessment failed; the office sees it.";
+    out.querySelector(".progress").textContent = work.progress?.words || (work.state === "running" ? "Being assessed…" : "Waits for its turn…");
+    await pause(ASK_MS);
+  }
+  return "The assessment takes long. The readings are safe; look at the unit's page later.";
+}
+
+async function causes(reading) {
+  const [status, said] = await get(`/api/v1/readings/${reading}/ranking/`).catch(() => [0]);
+  return status === 200 ? (said.causes || []).slice(0, 4) : [];
+}
+
+async function tell(said, out) {
+  try {
+    const problem = said.work_item ? await wait(said.work_item, out) : "";
+    if (problem) return out.replaceChildren(part("p", problem, "said bad"), ...list("Please look again", said.warnings.map((w) => w.text)));
+    const [, told] = await get(`/api/v1/readings/${said.id}/assessment/`);
+    out.replaceChildren(...shown(told, said.warnings || []));
+    const ranked = await causes(said.id);
+    out.append(...list("Most likely causes", ranked.map((each) => each.words || `${each.name}: ${Math.round(each.probability * 100)} %`)));
+    out.dataset.answered = said.id;
+  } catch {
+    out.replaceChildren(part("p", "The readings are sent. No signal for the answer: it is on the unit's page later.", "said"));
+  }
+}
+
+// Shows the state of one saved entry until its answer is there.
+export async function follow(key, out) {
+  out.hidden = false;
+  delete out.dataset.answered;
+  out.replaceChildren(part("p", "Kept on this phone. Sending…", "progress"));
+  const met = async (said) => {
+    events.removeEventListener("sent", heard);
+    events.removeEventListener("refused", refused);
+    await tell(said, out);
+  };
+  const heard = (event) => event.detail.key === key && met(event.detail.said);
+  const refused = (event) => {
+    if (event.detail.key !== key) return;
+    out.replaceChildren(part("p", `Not taken: ${event.detail.reason}`, "said bad"),
+      Object.assign(document.createElement("a"), { href: "/crew/unsent/", textContent: "Mend it" }));
+  };
+  events.addEventListener("sent", heard);
+  events.addEventListener("refused", refused);
+  const already = await kept(`answer:${key}`);
+  if (already) met(already.said);
+}

@@ -1,0 +1,63 @@
+// On every page of the crew: what is not sent, today's pages on the phone, and a sign-out that forgets nobody's work.
+
+import { begin, count, events, flush, state } from "./outbox.js";
+import { json } from "./forms.js";
+import { tidy } from "./store.js";
+
+const bar = document.getElementById("unsent");
+
+function words() {
+  const parts = [];
+  if (state.waiting) parts.push(`${state.waiting} not sent`);
+  if (state.refused) parts.push(`${state.refused} to mend`);
+  if (!parts.length) return "Everything is sent";
+  if (state.signedOut) parts.push("sign in to send");
+  else if (!state.reached) parts.push("no signal, kept on this phone");
+  return parts.join(" · ");
+}
+
+function show() {
+  if (!bar) return;
+  bar.textContent = words();
+  bar.dataset.count = String(state.waiting + state.refused);
+  bar.href = state.signedOut ? `/sign-in/?next=${encodeURIComponent(location.pathname)}` : "/crew/unsent/";
+}
+events.addEventListener("count", show);
+begin();
+tidy().catch(() => {});
+
+document.querySelector("form[action='/sign-out/']")?.addEventListener("submit", (event) => {
+  const open = state.waiting + state.refused;
+  const ask = `${open} not sent yet. They stay on this phone, hidden, until you sign in again. Sign out?`;
+  if (open && !confirm(ask)) event.preventDefault();
+});
+
+// Today's pages come along, one after the other, this one among them.
+async function bring() {
+  const pages = json("bring") || [], said = document.getElementById("brought");
+  let missed = 0;
+  for (const page of [location.pathname, ...pages]) {
+    try {
+      const answer = await fetch(page, { headers: { Accept: "text/html" }, redirect: "manual" });
+      if (!answer.ok) missed += 1;
+    } catch { missed += 1; }
+  }
+  if (!said) return;
+  said.dataset.ready = missed ? "no" : "yes";
+  said.textContent = missed
+    ? "Not everything is on this phone yet: open this page again with a signal."
+    : "Today's visits are on this phone and open without a signal.";
+}
+
+async function offline() {
+  if (!("serviceWorker" in navigator)) return;
+  await navigator.serviceWorker.register("/worker.js");
+  await navigator.serviceWorker.ready;
+  if (!navigator.serviceWorker.controller) {
+    await new Promise((met) => navigator.serviceWorker.addEventListener("controllerchange", met, { once: true }));
+  }
+  navigator.storage?.persist?.();
+  await bring();
+}
+if (navigator.onLine) offline().catch(() => {});
+export { count, flush };

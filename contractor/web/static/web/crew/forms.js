@@ -1,0 +1,112 @@
+// A form on a phone: every field is kept as typed at once, restored when the page comes back, and saved through the outbox.
+
+import { draftOf, dropDraft, keepDraft } from "./store.js";
+import { save } from "./outbox.js";
+
+export const visit = new URLSearchParams(location.search).get("visit") || document.body.dataset.visit || "";
+const named = (form) => [...form.elements].filter((field) => field.name && field.type !== "file" && field.type !== "hidden");
+
+export function valuesOf(form) {
+  const values = {};
+  for (const field of named(form)) {
+    if (field.type === "radio") { if (field.checked) values[field.name] = field.value; }
+    else values[field.name] = field.type === "checkbox" ? field.checked : field.value;
+  }
+  return values;
+}
+
+export function fill(form, values) {
+  for (const field of named(form)) {
+    if (!(field.name in values)) continue;
+    const value = values[field.name];
+    if (field.type === "radio") field.checked = field.value === value;
+    else if (field.type === "checkbox") field.checked = value;
+    else field.value = value;
+  }
+}
+
+// A message at its field, tied to it for those who listen; "" takes it away.
+export function complain(field, words) {
+  const id = `${field.id}-wrong`;
+  let note = document.getElementById(id);
+  if (!words) {
+    note?.remove();
+    field.removeAttribute("aria-invalid");
+    return;
+  }
+  if (!note) {
+    note = Object.assign(document.createElement("p"), { id, className: "wrong-words" });
+    field.closest(".field, .row, td, form").append(note);
+  }
+  note.textContent = words;
+  field.setAttribute("aria-invalid", "true");
+  field.setAttribute("aria-describedby", `${field.getAttribute("aria-describedby") || ""} ${id}`.trim());
+}
+
+export function say(form, words, kind = "") {
+  const out = form.querySelector("[role=status]");
+  if (out) { out.textContent = words; out.className = `said ${kind}`; }
+}
+
+async function chosenPhoto(form) {
+  const file = form.querySelector("input[type=file]")?.files?.[0];
+  return file ? { name: file.name, type: file.type, bytes: await file.arrayBuffer() } : undefined;
+}
+
+function showMending(form, draft) {
+  if (!draft.reason) return;
+  say(form, `Not taken: ${draft.reason} Mend it and save again.`, "bad");
+  for (const error of draft.errors || []) {
+    const name = error.pointer.split("/").find((step) => form.elements[step]);
+    if (name && form.elements[name].id) complain(form.elements[name], error.detail);
+  }
+}
+
+// build(values, draft) gives the posts, or throws {field, words}. Returns {changed, values, draft}.
+export async function wire(form, name, build, after = () => {}) {
+  const fresh = () => ({ form: name, values: {}, ids: {}, at: new Date().toISOString() });
+  let draft = (await draftOf(name)) || fresh();
+  fill(form, draft.values);
+  showMending(form, draft);
+  if (draft.photo) say(form, `The photo ${draft.photo.name} is kept on this phone.`);
+
+  async function typed(event) {
+    if (event?.target.matches?.("[aria-invalid]")) complain(event.target, "");
+    const photo = event?.target.type === "file" ? await chosenPhoto(form) : draft.photo;
+    draft = { ...draft, values: valuesOf(form), photo, page: location.pathname + location.search };
+    const now = draft;
+    await keepDraft(now);
+    form.dataset.kept = String(Number(form.dataset.kept || 0) + 1);
+  }
+  form.addEventListener("input", typed);
+  form.addEventListener("change", (event) => event.target.type === "file" && typed(event));
+
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const values = valuesOf(form);
+    let posts;
+    try {
+      posts = build(values, draft);
+    } catch (wrong) {
+      if (!wrong.words) throw wrong;
+      if (wrong.field) { complain(wrong.field, wrong.words); wrong.field.focus(); }
+      say(form, wrong.words, "bad");
+      return;
+    }
+    if (draft.key) posts = [{ ...posts[draft.part || 0], key: draft.key }];
+    const whole = { ...draft, values, photo: undefined, key: undefined, reason: undefined, errors: undefined };
+    const rows = await save(posts.map((post, part) => ({ part, ...post })), whole, location.pathname + location.search);
+    draft = fresh();
+    form.reset();
+    say(form, "Kept on this phone; it goes to the office by itself.", "good");
+    after(rows, values);
+  });
+
+  return {
+    values: () => valuesOf(form),
+    forget: async () => { await dropDraft(name); draft = fresh(); form.reset(); },
+  };
+}
+
+export const id = (draft, name) => (draft.ids[name] ??= crypto.randomUUID());
+export const json = (name) => JSON.parse(document.getElementById(name)?.textContent || "null");

@@ -1,0 +1,167 @@
+// What is saved waits here and goes to the service in order, each exactly once: its key is made when it is saved.
+
+import { drafts, entries, person, within } from "./store.js";
+
+const LATER = [408, 425, 429], WHO = "/crew/who/", LONGEST_WAIT_S = 60;
+const others = new BroadcastChannel("waterside-outbox");
+export const events = new EventTarget();
+export const state = { waiting: 0, refused: 0, signedOut: false, reached: true };
+let failures = 0, timer, queued = false;
+
+const tell = (name, detail) => events.dispatchEvent(new CustomEvent(name, { detail }));
+others.onmessage = () => count();
+
+export async function count() {
+  const rows = await entries();
+  state.refused = rows.filter((row) => row.state === "refused").length;
+  state.waiting = rows.length - state.refused;
+  tell("count", state);
+}
+
+// Keep posts and drop the draft they were typed in, in one transaction. Each post: {what, path, body or photo, makes, needs}.
+export async function save(posts, draft, page) {
+  const rows = posts.map((post) => ({
+    key: crypto.randomUUID(), needs: [], ...post, person, page, draft, state: "waiting", made_at: new Date().toISOString(),
+  }));
+  await within(["outbox", "drafts"], "readwrite", (outbox, typed) => {
+    rows.forEach((row) => outbox.add(row));
+    if (draft) typed.delete([person, draft.form]);
+  });
+  await count();
+  others.postMessage("saved");
+  flush();
+  return rows;
+}
+
+// A refused entry becomes a draft again, on the form it was typed in; its key stays.
+export async function mend(row) {
+  if (row.draft && (await drafts()).some((draft) => draft.form === row.draft.form)) return false;
+  const { key, part, reason, errors } = row;
+  const draft = { ...row.draft, key, part, reason, errors, person };
+  await within(["outbox", "drafts"], "readwrite", (outbox, typed) => {
+    outbox.delete(row.seq);
+    if (row.draft) typed.put(draft);
+  });
+  await count();
+  return true;
+}
+
+export async function retry(row) {
+  await within(["outbox"], "readwrite", (outbox) => outbox.put({ ...row, state: "waiting", reason: "" }));
+  await count();
+  flush();
+}
+
+export async function discard(row) {
+  await within(["outbox"], "readwrite", (outbox) => outbox.delete(row.seq));
+  await count();
+}
+
+// The first that waits and does not need what a refused one would have made.
+function next(rows) {
+  const missing = new Set();
+  for (const row of rows) {
+    const held = row.needs.some((id) => missing.has(id));
+    if (row.state === "waiting" && !held) return row;
+    if (row.makes) missing.add(row.makes);
+  }
+  return null;
+}
+
+async function who() {
+  const answer = await fetch(WHO, { cache: "no-store", redirect: "manual", headers: { Accept: "application/json" } });
+  if (answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403) return null;
+  if (!answer.ok) throw new Error(`who: ${answer.status}`);
+  const said = await answer.json();
+  return said.person === person ? said : null;
+}
+
+function content(row) {
+  if (!row.photo) return [JSON.stringify(row.body), { "Content-Type": "application/json" }];
+  const form = new FormData();
+  form.append("photo", new Blob([row.photo.bytes], { type: row.photo.type }), row.photo.name);
+  return [form, {}];
+}
+
+async function send(row, csrf) {
+  const [body, type] = content(row);
+  const headers = { ...type, Accept: "application/json", "Idempotency-Key": `"${row.key}"`, "X-CSRFToken": csrf };
+  const answer = await fetch(row.path, { method: "POST", headers, body, signal: AbortSignal.timeout(60000) });
+  const said = await answer.json();
+  if (answer.ok) return done(row, said);
+  const running = answer.status === 409 && String(said.type).endsWith("still-running/");
+  const stale = answer.status === 403 && String(said.detail).startsWith("CSRF");
+  if (answer.status === 401) return "sign-in";
+  if (answer.status >= 500 || LATER.includes(answer.status) || running || stale) {
+    throw Object.assign(new Error(`later: ${answer.status}`), { wait: Number(answer.headers.get("Retry-After")) || 0 });
+  }
+  return refused(row, answer.status, said);
+}
+
+async function done(row, said) {
+  const answer = { key: row.key, what: row.what, path: row.path, page: row.page, said };
+  await within(["outbox", "kept"], "readwrite", (outbox, kept) => {
+    outbox.delete(row.seq);
+    kept.put({ person, name: `answer:${row.key}`, value: answer, at: Date.now() });
+  });
+  tell("sent", answer);
+  return "sent";
+}
+
+async function refused(row, status, said) {
+  const errors = (said.errors || []).map((error) => ({ pointer: error.pointer || "", detail: error.detail }));
+  const reason = said.detail || said.title || `refused (${status})`;
+  await within(["outbox"], "readwrite", (outbox) => outbox.put({ ...row, state: "refused", status, reason, errors }));
+  tell("refused", { ...row, reason, errors });
+  return "refused";
+}
+
+async function sendAll() {
+  if (!next(await entries())) return;
+  try {
+    const me = await who();
+    state.reached = true;
+    state.signedOut = !me;
+    for (let row; me && (row = next(await entries()));) {
+      const outcome = await send(row, me.csrf);
+      await count();
+      others.postMessage(outcome);
+      if (outcome === "sign-in") { state.signedOut = true; break; }
+    }
+    failures = 0;
+  } catch (error) {
+    failures += 1;
+    state.reached = false;
+    const wait = Math.max(error.wait || 0, Math.min(2 ** failures, LONGEST_WAIT_S));
+    clearTimeout(timer);
+    timer = setTimeout(flush, wait * 1000);
+  }
+  await count();
+}
+
+// One tab sends at a time; a call while one runs is run once more after it.
+export function flush() {
+  if (!person || queued) return;
+  queued = true;
+  navigator.locks.request("waterside-outbox", () => { queued = false; return sendAll(); });
+}
+
+function text64(bytes) {
+  let text = "";
+  new Uint8Array(bytes).forEach((byte) => { text += String.fromCharCode(byte); });
+  return btoa(text);
+}
+const plain = (key, value) => (value instanceof ArrayBuffer ? text64(value) : value);
+
+// Everything unsent as a file: the last resort, for the office to enter by hand.
+export async function asFile() {
+  const all = { from: location.origin, person, made_at: new Date().toISOString(), unsent: await entries(), drafts: await drafts() };
+  return new Blob([JSON.stringify(all, plain, 1)], { type: "application/json" });
+}
+
+export function begin() {
+  addEventListener("online", flush);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
+  setInterval(flush, 20000);
+  count().then(flush);
+}

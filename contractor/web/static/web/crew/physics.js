@@ -1,0 +1,86 @@
+// What gauges and thermometers say, told in SI and told on: the engine's definitions, without the engine.
+
+const PSI = 6894.757293168, GPM = 6.30901964e-5, FOOT_OF_WATER = 2989.06692, INCH_OF_WATER = 249.08891;
+export const KIND = {
+  temperature: {
+    degF: [5 / 9, 459.67 * 5 / 9, "°F"], degC: [1, 273.15, "°C"],
+  },
+  refrigerant_pressure: {
+    psig: [PSI, 0, "psig", true], kPa_gauge: [1e3, 0, "kPa gauge", true], bar_gauge: [1e5, 0, "bar gauge", true],
+    psia: [PSI, 0, "psia"], kPa_abs: [1e3, 0, "kPa absolute"], bar_abs: [1e5, 0, "bar absolute"],
+  },
+  pressure_difference: {
+    psi: [PSI, 0, "psi"], ftH2O: [FOOT_OF_WATER, 0, "ft of water"], inH2O: [INCH_OF_WATER, 0, "in of water"],
+    kPa: [1e3, 0, "kPa"], bar: [1e5, 0, "bar"],
+  },
+  water_flow: {
+    gpm: [GPM, 0, "US gpm"], "L/s": [1e-3, 0, "L/s"], "L/min": [1e-3 / 60, 0, "L/min"], "m**3/h": [1 / 3600, 0, "m³/h"],
+  },
+  power: { kW: [1e3, 0, "kW"], W: [1, 0, "W"] },
+};
+const OTHER = {
+  degF: "degC", degC: "degF", psig: "kPa_gauge", kPa_gauge: "psig", bar_gauge: "psig", psia: "kPa_abs", kPa_abs: "psia",
+  bar_abs: "psia", psi: "kPa", ftH2O: "kPa", inH2O: "kPa", kPa: "psi", bar: "psi", gpm: "L/s", "L/s": "gpm", "L/min": "gpm",
+  "m**3/h": "gpm",
+};
+
+// A number as typed, or null: one decimal comma is a decimal point, unless three digits follow it.
+export function number(text) {
+  const plain = String(text ?? "").replace(/[ \u00a0\u2009\u202f]/g, "").replace(/[\u2212\u2013]/g, "-");
+  const comma = /^[+-]?\d*,\d+$/.test(plain) && plain.split(",")[1].length !== 3;
+  const digits = comma ? plain.replace(",", ".") : plain;
+  return /^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$/.test(digits) && isFinite(Number(digits)) ? Number(digits) : null;
+}
+
+export const barometric = (elevation) => 101325 * (1 - 2.25577e-5 * (elevation || 0)) ** 5.2559;
+
+export function toSi(value, kind, unit, elevation) {
+  const how = KIND[kind]?.[unit];
+  if (value === null || !how) return null;
+  return value * how[0] + how[1] + (how[3] ? barometric(elevation) : 0);
+}
+
+export function fromSi(si, kind, unit, elevation) {
+  const how = KIND[kind][unit];
+  return (si - how[1] - (how[3] ? barometric(elevation) : 0)) / how[0];
+}
+
+// "= 29.6 °C": what was typed, in the other system's unit; "" where there is nothing to say.
+export function converted(text, kind, unit, elevation) {
+  const si = toSi(number(text), kind, unit, elevation), other = OTHER[unit];
+  if (si === null || !other) return "";
+  const value = fromSi(si, kind, other, elevation);
+  return `= ${value.toFixed(Math.abs(value) < 10 ? 2 : Math.abs(value) < 100 ? 1 : 0)} ${KIND[kind][other][2]}`;
+}
+
+// Saturation temperature [K] on a line {temperature_k, pressure_pa}: 1/T is nearly straight over ln p. Null outside.
+export function saturation(line, pressure) {
+  const p = line.pressure_pa, t = line.temperature_k;
+  if (pressure === null || !(pressure >= p[0] && pressure <= p[p.length - 1])) return null;
+  let low = 0, high = p.length - 1;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (p[middle] <= pressure) low = middle; else high = middle;
+  }
+  const share = Math.log(pressure / p[low]) / Math.log(p[high] / p[low]);
+  return 1 / ((1 - share) / t[low] + share / t[high]);
+}
+
+const minus = (a, b) => (a === null || b === null ? null : a - b);
+
+// From SI values and the refrigerant's table: what a technician looks at before writing anything down.
+export function told(si, mode, table, design) {
+  const at = (name) => si[name] ?? null, cooling = mode === "cooling";
+  const line = (which, name) => (table ? saturation(table[which], at(name)) : null);
+  const headBubble = line("bubble", "head_pressure"), suctionDew = line("dew", "suction_pressure");
+  return {
+    head_saturation_k: headBubble,
+    head_dew_k: line("dew", "head_pressure"),
+    suction_saturation_k: suctionDew,
+    superheat_k: minus(at("suction_line"), suctionDew),
+    subcooling_k: minus(headBubble, at("liquid_line")),
+    approach_k: cooling ? minus(headBubble, at("leaving_water")) : minus(at("leaving_water"), suctionDew),
+    water_change_k: cooling ? minus(at("leaving_water"), at("entering_water")) : minus(at("entering_water"), at("leaving_water")),
+    flow_over_design: at("water_flow") !== null && design ? at("water_flow") / design : null,
+  };
+}
