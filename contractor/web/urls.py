@@ -2,6 +2,8 @@
 
 from django.urls import include, path
 
+from contractor.web.technician import views as technician
+from contractor.web.technician import worker
 from contractor.web.views import account, client, documents, front, office, readings, search, visits, work
 
 app_name = "web"
@@ -42,4 +44,6 @@ urlpatterns = [
     path("office/", include("contractor.web.records.urls")),
     path("client/", client.Sites.as_view(), name="client"),
     path("crew/", include("contractor.web.technician.urls")),
+    path("t/<path:code>/", technician.ScannedTag.as_view(), name="scanned-tag"),
+    path("worker.js", worker.Worker.as_view(), name="worker"),
 ]

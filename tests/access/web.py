@@ -39,6 +39,8 @@ ALL = "200 200 | 200 200 | 200 200 | 302"
 ALL_SEND = "302 302 | 302 302 | 302 302 | 302"
 OFFICE_ONLY = "200 200 | 403 403 | 403 403 | 302"
 CREW_ONLY = "200 200 | 200 200 | 403 403 | 302"
+# a technician without a visit there finds nothing
+CREW_THERE = "200 200 | 200 404 | 403 403 | 302"
 CLIENTS_ONLY = "403 403 | 403 403 | 200 200 | 302"
 OFFICE_SENDS = "302 302 | 403 403 | 403 403 | 302"
 OWNER_ONLY = "200 403 | 403 403 | 403 403 | 302"
@@ -209,4 +211,13 @@ ROWS = [
                   writes=(OWNER_ONLY, OWNER_SENDS)),
     page("GET", "client/", CLIENTS_ONLY),
     page("GET", "crew/", CREW_ONLY),
+    page("GET", "crew/who/", CREW_ONLY),
+    page("GET", "crew/unsent/", CREW_ONLY),
+    page("GET", "crew/tag/", CREW_ONLY),
+    page("GET", "crew/visits/<uuid:pk>/", CREW_THERE, of="visit"),
+    page("GET", "crew/visits/<uuid:pk>/survey/", CREW_THERE, of="visit"),
+    page("GET", "crew/units/<uuid:pk>/", CREW_THERE, of="unit"),
+    page("GET", "crew/exchangers/<uuid:pk>/reading/", CREW_THERE, of="exchanger"),
+    page("GET", "t/<path:code>/", "302 302 | 302 200 | 403 403 | 302", of="tag"),
+    page("GET", "worker.js", OPEN),
 ]  # fmt: skip

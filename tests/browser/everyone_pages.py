@@ -2,4 +2,4 @@
 
 from tests.browser.shown import Shown
 
-PAGES: list[Shown] = []
+PAGES = [Shown("sign-in", "", "/sign-in/")]

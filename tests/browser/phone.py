@@ -41,9 +41,9 @@ class Hand:
 
     def signs_in(self, email: str, password: str = PASSWORD) -> Page:
         self.goes_to("/sign-in/")
-        self.page.fill("input[type=email]", email)
-        self.page.fill("input[type=password]", password)
-        self.page.press("input[type=password]", "Enter")
+        self.page.fill("input[name=username]", email)
+        self.page.fill("input[name=password]", password)
+        self.page.press("input[name=password]", "Enter")
         self.page.wait_for_url(lambda url: "/sign-in/" not in url)
         return self.page
 

@@ -2,8 +2,15 @@
 
 from django.urls import path
 
-from contractor.web.technician import views
+from contractor.web.technician import views, worker
 
 urlpatterns = [
     path("", views.Visits.as_view(), name="crew"),
+    path("who/", worker.Who.as_view(), name="crew-who"),
+    path("unsent/", views.Unsent.as_view(), name="crew-unsent"),
+    path("tag/", views.Tag.as_view(), name="crew-tag"),
+    path("visits/<uuid:pk>/", views.OneVisit.as_view(), name="crew-visit"),
+    path("visits/<uuid:pk>/survey/", views.Survey.as_view(), name="crew-survey"),
+    path("units/<uuid:pk>/", views.OneUnit.as_view(), name="crew-unit"),
+    path("exchangers/<uuid:pk>/reading/", views.Read.as_view(), name="crew-read"),
 ]

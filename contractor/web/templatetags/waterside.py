@@ -30,6 +30,14 @@ def spaced(word: Any) -> str:
 
 
 @register.filter
+def percent(share: float | None) -> str:
+    """0.93 -> 93 %; never 0 or 100, which no reading can tell."""
+    if share is None:
+        return ""
+    return "over 99 %" if share > 0.99 else "under 1 %" if share < 0.01 else f"{share:.0%}".replace("%", " %")
+
+
+@register.filter
 def at_site(moment: datetime | None, site: Any) -> datetime | None:
     """The moment by the clock on the site's wall: {{ visit.window_start|at_site:visit.site|date:"H:i" }}"""
     if moment is None:

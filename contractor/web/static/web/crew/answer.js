@@ -58,19 +58,12 @@ async function wait(item, out) {
   return "The assessment takes long. The readings are safe; look at the unit's page later.";
 }
 
-async function causes(reading) {
-  const [status, said] = await get(`/api/v1/readings/${reading}/ranking/`).catch(() => [0]);
-  return status === 200 ? (said.causes || []).slice(0, 4) : [];
-}
-
 async function tell(said, out) {
   try {
     const problem = said.work_item ? await wait(said.work_item, out) : "";
     if (problem) return out.replaceChildren(part("p", problem, "said bad"), ...list("Please look again", said.warnings.map((w) => w.text)));
     const [, told] = await get(`/api/v1/readings/${said.id}/assessment/`);
     out.replaceChildren(...shown(told, said.warnings || []));
-    const ranked = await causes(said.id);
-    out.append(...list("Most likely causes", ranked.map((each) => each.words || `${each.name}: ${Math.round(each.probability * 100)} %`)));
     out.dataset.answered = said.id;
   } catch {
     out.replaceChildren(part("p", "The readings are sent. No signal for the answer: it is on the unit's page later.", "said"));

@@ -2,7 +2,7 @@
 
 import { begin, count, events, flush, state } from "./outbox.js";
 import { json } from "./forms.js";
-import { tidy } from "./store.js";
+import { keep, tidy } from "./store.js";
 
 const bar = document.getElementById("unsent");
 
@@ -25,6 +25,7 @@ function show() {
 events.addEventListener("count", show);
 begin();
 tidy().catch(() => {});
+if (json("tags")) keep("tags", json("tags"));
 
 document.querySelector("form[action='/sign-out/']")?.addEventListener("submit", (event) => {
   const open = state.waiting + state.refused;

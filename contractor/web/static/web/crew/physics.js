@@ -66,6 +66,12 @@ export function saturation(line, pressure) {
   return 1 / ((1 - share) / t[low] + share / t[high]);
 }
 
+// A table file's two lines.
+export const lines = (raw) => ({
+  bubble: { temperature_k: raw.temperature_k, pressure_pa: raw.bubble_pa },
+  dew: { temperature_k: raw.temperature_k, pressure_pa: raw.dew_pa },
+});
+
 const minus = (a, b) => (a === null || b === null ? null : a - b);
 
 // From SI values and the refrigerant's table: what a technician looks at before writing anything down.

@@ -1,7 +1,7 @@
 // The readings form: gauge units, what they mean at once, and the answer while one is still there.
 
-import { complain, id, json, say, visit, wire } from "./forms.js";
-import { converted, fromSi, number, told, toSi, KIND } from "./physics.js";
+import { id, json, say, visit, wire } from "./forms.js";
+import { converted, fromSi, lines, number, told, toSi, KIND } from "./physics.js";
 import { follow } from "./answer.js";
 import { keep, kept } from "./store.js";
 
@@ -98,7 +98,7 @@ async function begin() {
   form.addEventListener("reset", () => setTimeout(tell));
   form.querySelector("[data-forget]")?.addEventListener("click", () => held.forget().then(() => say(form, "Cleared.")));
   const fetched = await fetch(facts.table).catch(() => null);
-  table = fetched?.ok ? await fetched.json() : null;
+  table = fetched?.ok ? lines(await fetched.json()) : null;
   if (!table) show("head", "", "The refrigerant's table is not on this phone.");
   tell();
   form.dataset.ready = "yes";
@@ -112,4 +112,3 @@ function apply(same, onlyEmpty = false) {
   }
 }
 begin();
-export { complain };

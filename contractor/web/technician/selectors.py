@@ -1,0 +1,125 @@
+"""What the technician's pages tell, in few queries that do not grow with the history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, QuerySet
+from django.urls import reverse
+
+from contractor.accounts.models import Person
+from contractor.register.models import Exchanger, GaugeSet, Unit, UnitEvent
+from contractor.visits.models import Finding, Visit
+from diagnostics.models import Assessment
+
+COME_ALONG = timedelta(hours=36)
+MOST_VISITS, MOST_UNITS, MOST_VERDICTS, MOST_FINDINGS = 60, 200, 5, 5
+
+
+@dataclass
+class Rounds:
+    """One's own open visits: those of today, those to come, and every page of today's to bring along."""
+
+    today: list[Visit] = field(default_factory=list)
+    coming: list[Visit] = field(default_factory=list)
+    bring: list[str] = field(default_factory=list)
+    tags: dict[str, str] = field(default_factory=dict)
+
+
+def visits_of(person: Person) -> QuerySet[Visit]:
+    return (
+        Visit.objects.open().of_crew(person).select_related("site__customer").order_by("window_start", "id")
+    )
+
+
+def is_of_today(visit: Visit, now: datetime) -> bool:
+    zone = visit.site.zone
+    return (
+        visit.state == "under_way"
+        or visit.window_start.astimezone(zone).date() <= now.astimezone(zone).date()
+    )
+
+
+def rounds(person: Person, now: datetime) -> Rounds:
+    found = Rounds()
+    visits = list(visits_of(person)[:MOST_VISITS])
+    for visit in visits:
+        (found.today if is_of_today(visit, now) else found.coming).append(visit)
+    soon = [visit for visit in visits if visit in found.today or visit.window_start < now + COME_ALONG]
+    units = units_at({visit.site_id for visit in soon})
+    found.bring = pages_of(soon, units)
+    found.tags = {unit.tag.upper(): str(unit.pk) for unit in units}
+    return found
+
+
+def pages_of(visits: list[Visit], units: list[Unit]) -> list[str]:
+    """Addresses of all pages that these visits may need, without a signal too."""
+    pages = [reverse("web:crew-unsent"), reverse("web:crew-tag")]
+    for visit in visits:
+        pages += [reverse("web:crew-visit", args=[visit.pk]), reverse("web:crew-survey", args=[visit.pk])]
+    for unit in units:
+        pages.append(reverse("web:crew-unit", args=[unit.pk]))
+        pages += [reverse("web:crew-read", args=[exchanger.pk]) for exchanger in unit.exchangers.all()]
+    return pages
+
+
+def units_at(sites: set[UUID]) -> list[Unit]:
+    rows = Unit.objects.in_use().filter(site__in=sites).select_related("site").order_by("tag", "id")
+    return list(rows.prefetch_related(Prefetch("exchangers", Exchanger.objects.in_use()))[:MOST_UNITS])
+
+
+@dataclass
+class Story:
+    """A unit before one touches it."""
+
+    unit: Unit
+    exchangers: list[Exchanger]
+    latest: dict[str, Assessment]
+    verdicts: list[Assessment]
+    cleaned: UnitEvent | None
+    events: list[UnitEvent]
+    findings: list[Finding]
+    visit: Visit | None = None
+
+
+def story(person: Person, unit: Unit) -> Story:
+    verdicts = list(
+        Assessment.objects.seen_by(person).current().filter(reading__exchanger__unit=unit)
+        .select_related("reading__exchanger").latest_taken_first()[: 4 * MOST_VERDICTS]
+    )  # fmt: skip
+    latest: dict[str, Assessment] = {}
+    for one in verdicts:
+        latest.setdefault(str(one.reading.exchanger_id), one)
+    events = list(UnitEvent.objects.filter(unit=unit, taken_back_at__isnull=True).order_by("-at")[:20])
+    findings = Finding.objects.seen_by(person).in_use().filter(unit=unit).select_related("found_by")
+    return Story(
+        unit=unit,
+        exchangers=list(unit.exchangers.in_use().order_by("name", "id")),
+        latest=latest,
+        verdicts=verdicts[:MOST_VERDICTS],
+        cleaned=next((event for event in events if event.what == "descaled"), None),
+        events=events[:MOST_VERDICTS],
+        findings=list(findings.order_by("-found_at")[:MOST_FINDINGS]),
+    )
+
+
+def gauge_sets_of(person: Person) -> list[GaugeSet]:
+    """One's own first; any set of the firm's may be borrowed."""
+    rows = GaugeSet.objects.seen_by(person).in_use().order_by("name")
+    return sorted(rows, key=lambda one: one.holder_id != person.pk)
+
+
+def facts_of(exchanger: Exchanger, table: str) -> dict[str, Any]:
+    """What the script of the readings form needs."""
+    unit, site = exchanger.unit, exchanger.unit.site
+    name = unit.tag if exchanger.name == "1" else f"{unit.tag} {exchanger.name}"
+    return {
+        "exchanger": str(exchanger.pk),
+        "name": name,
+        "elevation_m": site.elevation_m,
+        "design_flow_m3_per_s": exchanger.design_flow_m3_per_s,
+        "table": table,
+    }

@@ -1,0 +1,80 @@
+// Without a signal: today's pages as they were last seen, and the files they are made of. Never a write, never the API.
+"use strict";
+const SHELL = "shell-{{ version }}", PAGES = "pages-", PERSON = "Waterside-Person";
+const FILES = [{% for file in files %}"{{ file|escapejs }}"{% if not forloop.last %}, {% endif %}{% endfor %}];
+const SIGNS = ["{{ login|escapejs }}", "/sign-out/"], PATIENCE_MS = 4000;
+const GONE = `<!DOCTYPE html><html lang="en-GB"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>No signal – Waterside</title><link rel="stylesheet" href="{% load static %}{% static 'web/waterside.css' %}">
+<main><h1>No signal, and this page is not on the phone</h1><p>What you typed is kept. <a href="/crew/">Your visits</a> of today open without a signal.</p></main></html>`;
+
+addEventListener("install", (event) => {
+  const fresh = FILES.map((file) => new Request(file, { cache: "reload" }));
+  event.waitUntil(caches.open(SHELL).then((shell) => shell.addAll(fresh)).then(() => skipWaiting()));
+});
+
+addEventListener("activate", (event) => {
+  const old = (name) => name.startsWith("shell-") && name !== SHELL;
+  event.waitUntil(drop(old).then(() => clients.claim()));
+});
+
+async function drop(chosen) {
+  await Promise.all((await caches.keys()).filter(chosen).map((name) => caches.delete(name)));
+}
+
+const plain = (request) => request.url.split(/[?#]/)[0];
+
+async function file(request) {
+  return (await (await caches.open(SHELL)).match(plain(request))) || fetch(request);
+}
+
+// Kept for the person it was made for; whatever was kept for anyone else goes.
+async function keep(request, answer) {
+  const person = answer.headers.get(PERSON);
+  if (!answer.ok || answer.redirected || !person) return;
+  const mine = PAGES + person;
+  await drop((name) => name.startsWith(PAGES) && name !== mine);
+  await (await caches.open(mine)).put(plain(request), answer);
+}
+
+async function kept(request) {
+  for (const name of await caches.keys()) {
+    const found = name.startsWith(PAGES) && (await (await caches.open(name)).match(plain(request)));
+    if (found) return found;
+  }
+  return null;
+}
+
+async function page(event) {
+  const asked = fetch(event.request).then(async (answer) => {
+    const copy = answer.clone();
+    event.waitUntil(keep(event.request, copy));
+    return answer;
+  });
+  const late = new Promise((_, no) => setTimeout(no, PATIENCE_MS, new Error("late")));
+  try {
+    const answer = await Promise.race([asked, late]);
+    return (answer.status >= 500 && (await kept(event.request))) || answer;
+  } catch (error) {
+    const found = await kept(event.request);
+    if (found) { asked.catch(() => {}); return found; }
+    if (error.message === "late") return asked.catch(() => gone());
+    return gone();
+  }
+}
+
+const gone = () => new Response(GONE, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
+
+// Whoever signs in or out on this phone leaves no page to the next.
+async function sign(request) {
+  await drop((name) => name.startsWith(PAGES));
+  return fetch(request);
+}
+
+addEventListener("fetch", (event) => {
+  const { request } = event, url = new URL(request.url);
+  if (url.origin !== location.origin) return;
+  if (request.method === "POST" && SIGNS.includes(url.pathname)) return event.respondWith(sign(request));
+  if (request.method !== "GET") return;
+  if (FILES.includes(url.pathname)) return event.respondWith(file(request));
+  if (url.pathname.startsWith("/crew/") && url.pathname !== "/crew/who/") event.respondWith(page(event));
+});
