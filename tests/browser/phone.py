@@ -39,6 +39,12 @@ class Hand:
         self.page.goto(self.address + path, **options)
         return self.page
 
+    def settles_at(self, path: str) -> Page:
+        """There, with its scripts run. A page under a service worker never counts as idle on the network."""
+        self.goes_to(path)
+        self.page.wait_for_timeout(400)
+        return self.page
+
     def signs_in(self, email: str, password: str = PASSWORD) -> Page:
         self.goes_to("/sign-in/")
         self.page.fill("input[name=username]", email)

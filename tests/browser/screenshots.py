@@ -24,7 +24,7 @@ SCHEMES = ("light", "dark")
 
 
 def look(person: Hand, page: Shown, house: houses.House, path: Path) -> None:
-    person.goes_to(page.address(house.world), wait_until="networkidle")
+    person.settles_at(page.address(house.world))
     if page.then:
         person.page.evaluate(page.then)
         person.page.wait_for_timeout(600)

@@ -48,7 +48,7 @@ def opens(playwright: Playwright, _house: House, tmp_path_factory: pytest.TempPa
                 hands[page.who].signs_in(f"{page.who}@example.org")
         found = hands[page.who]
         found.complaints.clear()
-        found.goes_to(page.address(_house.world), wait_until="networkidle")
+        found.settles_at(page.address(_house.world))
         if page.then:
             found.page.evaluate(page.then)
         return found

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import urllib.error
 import urllib.request
 
 import pytest
 
+from tests.browser import axe
 from tests.browser.conftest import Gives
 from tests.browser.house import House
+from tests.browser.test_every_page import OVERFLOW, tab_through
 
 pytestmark = pytest.mark.needs_browser
 
@@ -38,3 +39,19 @@ def test_a_lost_reply_was_carried_out_all_the_same(house: House) -> None:
 def test_a_real_browser_comes_through(gives: Gives) -> None:
     page = gives().goes_to("/healthz/live")
     assert page.evaluate("navigator.userAgent").find("HeadlessChrome") >= 0
+
+
+BAD = """<html lang="en"><title>t</title><main><h1>A</h1><img src="data:,"><p style="color:#999;background:#fff">pale</p>
+<div style="width:900px;height:1px">wide</div><button style="position:fixed;top:0;left:0">under</button>
+<div style="position:fixed;top:0;left:0;width:400px;height:100px;background:#fff">over</div>
+<input id="trap" aria-label="trap" onkeydown="event.preventDefault()"><button>never</button></main>"""
+
+
+def test_the_checks_of_a_page_find_what_is_wrong(gives: Gives) -> None:
+    page = gives().page
+    page.set_content(BAD)
+    found = " ".join(axe.violations(page))
+    assert "image-alt" in found and "color-contrast" in found
+    missed, covered = tab_through(page)
+    assert any("never" in words for words in missed) and any("under" in words for words in covered)
+    assert page.evaluate(OVERFLOW) > 0
