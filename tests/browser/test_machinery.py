@@ -41,7 +41,8 @@ def test_a_real_browser_comes_through(gives: Gives) -> None:
     assert page.evaluate("navigator.userAgent").find("HeadlessChrome") >= 0
 
 
-BAD = """<html lang="en"><title>t</title><main><h1>A</h1><img src="data:,"><p style="color:#999;background:#fff">pale</p>
+BAD = """<html lang="en"><title>t</title><main><h1>A</h1><img src="data:,">
+<p style="color:#999;background:#fff">pale</p>
 <div style="width:900px;height:1px">wide</div><button style="position:fixed;top:0;left:0">under</button>
 <div style="position:fixed;top:0;left:0;width:400px;height:100px;background:#fff">over</div>
 <input id="trap" aria-label="trap" onkeydown="event.preventDefault()"><button>never</button></main>"""
