@@ -12,9 +12,6 @@ from pathlib import Path
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
 
 import django
-
-django.setup()
-
 from django.conf import settings
 from playwright.sync_api import sync_playwright
 
@@ -53,6 +50,7 @@ def everybody(pages: list[Shown], folder: Path, profiles: Path) -> None:
 
 
 def main() -> None:
+    django.setup()
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else Path(settings.BASE_DIR) / "var" / "screenshots")
     part = sys.argv[2] if len(sys.argv) > 2 else ""
     folder.mkdir(parents=True, exist_ok=True)
