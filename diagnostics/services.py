@@ -16,6 +16,7 @@ from django.utils import timezone
 from contractor.accounts.models import Person
 from contractor.register.models import Exchanger
 from contractor.register.services import REASSESS
+from contractor.trail.tracked import leave_change
 from contractor.visits.models import Reading
 from contractor.visits.services.rules import ASSESS
 from contractor.workqueue.models import WorkItem
@@ -32,6 +33,7 @@ from diagnostics.ranking.services import tell_descale as tell_descale
 
 log = logging.getLogger(__name__)
 
+TABLE = "diagnostics.assessment"
 TRIES = 3
 NO_LONGER_COUNTS = "the reading was corrected, moved or set aside"
 FACTS_CHANGED = "facts, history or instruments it rests on changed"
@@ -165,9 +167,12 @@ def _keep(
         _void(Assessment.objects.filter(pk=current.pk), why, timezone.now())
     if reading.supersedes_id is not None:
         _void(Assessment.objects.filter(reading=reading.supersedes_id), NO_LONGER_COUNTS, timezone.now())
-    return Assessment.objects.create(
+    made = Assessment.objects.create(
         reading=reading, work_item=work_item, **columns_of(inputs.reading, answer)
     )
+    told = {"reading_id": str(reading.pk), "verdict": made.verdict, "engine_version": made.engine_version}
+    leave_change(TABLE, made.pk, "created", {name: [None, value] for name, value in told.items()})
+    return made
 
 
 def _why(before: Assessment, now: records.Assessment) -> str:
@@ -177,4 +182,9 @@ def _why(before: Assessment, now: records.Assessment) -> str:
 
 
 def _void(rows: AssessmentQuerySet, because: str, now: datetime) -> None:
-    rows.filter(superseded_at__isnull=True).update(superseded_at=now, superseded_because=because[:200])
+    standing = rows.filter(superseded_at__isnull=True)
+    ids = list(standing.values_list("pk", flat=True))
+    standing.update(superseded_at=now, superseded_because=because[:200])
+    for pk in ids:
+        told = {"superseded_at": [None, str(now)], "superseded_because": ["", because[:200]]}
+        leave_change(TABLE, pk, "changed", told)

@@ -15,9 +15,11 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from contractor.accounts.models import Person
+from contractor.trail.tracked import leave_change
 from contractor.workqueue.handover import hand_over
 from contractor.workqueue.models import WorkItem
 
+TABLE = "workqueue.workitem"
 Lane = Literal["soon", "bulk"]
 
 
@@ -56,6 +58,13 @@ def queue(
                 if not WorkItem.objects.identical_waiting(same_as).exists():
                     raise
                 continue
+            told = {
+                "kind": kind,
+                "subject": subject,
+                "lane": lane,
+                "asked_by_id": asked_by and str(asked_by.pk),
+            }
+            leave_change(TABLE, item.pk, "created", {name: [None, value] for name, value in told.items()})
             hand_over_on_commit(item)
             return item
 
@@ -67,9 +76,14 @@ def hand_over_on_commit(item: WorkItem) -> None:
 
 def waiting_already(same_as: str, asked_by: Person | None) -> WorkItem | None:
     item = WorkItem.objects.identical_waiting(same_as).select_for_update().first()
-    if item is not None and asked_by is not None and item.asked_by_id != asked_by.pk:
+    if item is not None and asked_by is not None and not asked_already(item, asked_by):
         item.also_asked_by.add(asked_by)
+        leave_change(TABLE, item.pk, "changed", {"also_asked_by": [None, str(asked_by.pk)]})
     return item
+
+
+def asked_already(item: WorkItem, person: Person) -> bool:
+    return item.asked_by_id == person.pk or item.also_asked_by.filter(pk=person.pk).exists()
 
 
 def sooner(item: WorkItem) -> WorkItem:
@@ -94,6 +108,7 @@ def retry(item: WorkItem) -> WorkItem:
         )  # fmt: skip
         item.refresh_from_db()
         if changed:
+            leave_change(TABLE, item.pk, "changed", {"state": ["failed", "waiting"]})
             hand_over_on_commit(item)
         return item
 

@@ -3,8 +3,7 @@ from tests.access.rows import ANYONE_LISTS, SEEN, row
 ROWS = [
     row("GET", "assessments/", ANYONE_LISTS),
     row("POST", "assessments/", "202 202 | 202 400 | 403 403 | 401",
-        body=lambda world: {"reading": str(world.reading.pk)}, trace=False,
-        because="a work item is its own record"),
+        body=lambda world: {"reading": str(world.reading.pk)}),
     row("GET", "assessments/<int:pk>/", SEEN, of="assessment"),
     row("GET", "readings/<uuid:pk>/assessment/", SEEN, of="reading"),
     row("GET", "rankings/", ANYONE_LISTS),

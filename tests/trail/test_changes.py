@@ -135,3 +135,16 @@ def test_a_refused_save_can_be_mended_and_repeated() -> None:
     row.name = "Other"
     row.save()
     assert (row.version, changes_of(row)[-1].fields) == (2, {"name": ["Free", "Other"]})
+
+
+def test_what_a_command_writes_names_the_command(monkeypatch: pytest.MonkeyPatch) -> None:
+    import manage
+
+    monkeypatch.setenv("DJANGO_SUPERUSER_PASSWORD", make.PASSWORD)
+    command = ["manage.py", "createsuperuser", "--noinput", "--email", "first@example.org", "--name", "First"]
+    monkeypatch.setattr("sys.argv", command)
+    monkeypatch.setattr("django.core.management.base.connections.close_all", lambda: None)
+    manage.main()
+    [change] = changes_of(Person.objects.get(email="first@example.org"))
+    assert (change.by, change.person) == ("manage.py createsuperuser", None)
+    assert current_actor() == NOBODY
