@@ -11,6 +11,7 @@ import numpy as np
 
 from diagnostics.engine import (
     answer,
+    both_modes,
     entries,
     gates,
     gathering,
@@ -79,17 +80,21 @@ def assess(
     rows = [row for row in history.tables if row.unit == facts.unit]
     bench = gathering.bench_of(facts, rows, table)
     gate = gates.check(bench, reading)
-    seconds = gates.second_sets(reading, history.readings)
-    gates.check_drift(gate, reading, seconds)
-    rests_on = (*visits, *seconds) if gate.withheld else visits
+    mean = gates.check_drift(gate, reading, history.readings)
+    within_s = gates.THREE_SETS_WITHIN_S if mean is not None else gates.SECOND_SET_WITHIN_S
+    seconds = gates.second_sets(reading, history.readings, within_s)
+    rests_on = (*visits, *seconds) if gate.withheld or mean is not None else visits
     digest = _digest(facts, reading, rests_on, rows, table, draws)
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
+    other = both_modes.other_mode(reading, history)
+    if mean is not None:
+        reading, bench = mean.reading, replace(bench, unsteady=mean.spreads)
     reading = entries.cleaned(reading, bench.facts)
     try:
         # Draws and nodes that no exchanger could show become NaN on purpose and are left out.
         with np.errstate(all="ignore"):
-            return _judge(bench, reading, visits, rows, gate, draws, digest)
+            return _judge(bench, reading, visits, rows, gate, draws, digest, other)
     except NotObservable as problem:
         gate.stop(problem.warning.code, problem.warning.text, problem.suspect)
         return answer.withheld(reading, gate, digest, water_side(bench, reading))
@@ -153,8 +158,9 @@ def _judge(
     gate: Gate,
     draws: int,
     digest: str,
+    other: ReadingSet | None,
 ) -> Assessment:
-    gathered = gathering.gather(bench, visits, rows)
+    gathered = gathering.gather(replace(bench, unsteady=None), visits, rows)
     seen = observe(gathering.knowing_habits(bench, gathered, reading.mode), reading, maybe_scaled=True)
     disagree = any(warning.code == "flow_sources_disagree" for warning in seen.flow.warnings)
     gates.check_heat_elsewhere(gate, bench, seen.flow.by_source, disagree)
@@ -162,11 +168,17 @@ def _judge(
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
     belief = references.belief_before(bench.facts, area, reading.mode, fallback)
     reference, problem = gathering.set_up(bench, [seen], gathered, belief, area)
-    generator = np.random.Generator(np.random.PCG64(int(digest[:16], 16)))
+    seed = int(digest[:16], 16)
+    generator = np.random.Generator(np.random.PCG64(seed))
     out = inference.outcome(problem, inference.draw_unknowns(problem, draws, generator))
     if out.possible_share < USUAL_POSSIBLE_SHARE:
         out = _rarely_possible(problem, out, reading, gate, draws, generator)
     _believable(out)
+    if other is not None:
+        # Another routine row moves no number, so it is not in the seed; but the answer rests on it.
+        steady = replace(bench, unsteady=None)
+        gate.warnings += both_modes.compare(steady, (reading, seen), other, gathered, belief, seed)
+        digest = hashlib.sha256(f"{digest}{replace(other, line=None)!r}".encode()).hexdigest()
     used = references.reference_kinds(reference.visits, bool(reference.rows), belief)
     judged = answer.Judged(
         bench, reading, reference, seen, gate, out, inference.first_order(problem), used, area

@@ -29,7 +29,8 @@ class NotObservable(Exception):
 class Bench:
     """Everything of the unit that reading sets are seen through.
 
-    `odd` are entries of the register set aside, `stop` is one without which no number can be told.
+    `odd` are entries of the register set aside, `stop` is one without which no number can be told,
+    `unsteady` what a mean of swinging sets leaves open, by field.
     """
 
     facts: ExchangerFacts
@@ -40,6 +41,7 @@ class Bench:
     curve: FlowCurve | None
     odd: tuple[Warning, ...] = ()
     stop: Stop | None = None
+    unsteady: Mapping[str, float] | None = None
     superheat: Habit = habits.SUPERHEAT
     subcooling: Habit = habits.SUBCOOLING
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from diagnostics.engine import refrigerant_gates
+from diagnostics.engine import hunting, refrigerant_gates
 from diagnostics.engine.air import air_state
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.entries import usable_reading
@@ -13,7 +13,7 @@ from diagnostics.engine.gate import Gate, celsius, fluid_words
 from diagnostics.engine.records import ReadingSet
 
 LEAST_MINUTES = 10.0
-SECOND_SET_WITHIN_S = 480.0
+SECOND_SET_WITHIN_S, THREE_SETS_WITHIN_S = 480.0, 900.0
 DRIFT_K, DRIFT_SHARE = 0.3, 0.02
 LIQUID_WATER_K = (243.0, 373.0)
 """Outside it a water temperature is a typing error, whatever the antifreeze."""
@@ -40,44 +40,68 @@ def _entries(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         gate.stop(one.code, one.text, one.suspect)
 
 
-def second_sets(reading: ReadingSet, others: Iterable[ReadingSet]) -> list[ReadingSet]:
+def second_sets(
+    reading: ReadingSet, others: Iterable[ReadingSet], within_s: float = SECOND_SET_WITHIN_S
+) -> list[ReadingSet]:
     """Sets of the same unit, mode and stage read minutes before."""
     return [
         other
         for other in others
         if (other.unit, other.mode, other.stage) == (reading.unit, reading.mode, reading.stage)
-        and 0 < (reading.taken_at - other.taken_at).total_seconds() <= SECOND_SET_WITHIN_S
+        and 0 < (reading.taken_at - other.taken_at).total_seconds() <= within_s
     ]
 
 
-def check_drift(gate: Gate, reading: ReadingSet, seconds: Iterable[ReadingSet]) -> None:
-    """A second set minutes before must agree; where it does not, the number is withheld."""
-    for other in seconds:
-        minutes = (reading.taken_at - other.taken_at).total_seconds() / 60
-        for column, now, before, allowed in _drifting(reading, other):
-            if now is None or before is None or abs(now - before) <= allowed:
-                continue
-            water = column.endswith("water")
-            if water and not _liquid(before):
-                continue  # a typing error of its own set, no drift
-            told = [celsius(one) if water else f"{one / 1000:.0f} kPa" for one in (before, now)]
-            gate.stop(
-                "not_steady",
-                f"{column} went from {told[0]} to {told[1]} within {minutes:.0f} minutes: right would be "
-                "within 0.3 K of water and 2 % of pressure; wait until it stands, or take the mean of three",
-                "minutes_running",
-            )
-            return
+def check_drift(gate: Gate, reading: ReadingSet, others: Iterable[ReadingSet]) -> hunting.Mean | None:
+    """A second set minutes before must agree, or the number is withheld; of three that swing the mean is
+    returned."""
+    rows = list(others)
+    mean = hunting.mean_of_three(reading, second_sets(reading, rows, THREE_SETS_WITHIN_S), drifting)
+    if mean is not None:
+        gate.note(
+            "mean_of_three",
+            "three sets minutes apart swing to and fro, as with a hunting valve: their mean is judged, wider",
+        )
+        return mean
+    for other in second_sets(reading, rows):
+        moved = drifting(reading, other)
+        if moved:
+            minutes = (reading.taken_at - other.taken_at).total_seconds() / 60
+            gate.stop("not_steady", _drift_words(reading, other, moved[0], minutes), "minutes_running")
+            break
+    return None
+
+
+def _drift_words(reading: ReadingSet, other: ReadingSet, field: str, minutes: float) -> str:
+    water = field.endswith("water_k")
+    before, now = getattr(other, field), getattr(reading, field)
+    told = [celsius(one) if water else f"{one / 1000:.0f} kPa" for one in (before, now)]
+    return (
+        f"{field.rsplit('_', 1)[0]} went from {told[0]} to {told[1]} within {minutes:.0f} minutes: right "
+        "would be within 0.3 K of water and 2 % of pressure; wait until it stands, or read three sets"
+    )
+
+
+def drifting(reading: ReadingSet, other: ReadingSet) -> list[str]:
+    """Fields that moved by more than a steady machine's do."""
+    found = []
+    for field, now, before, allowed in _drifting(reading, other):
+        if now is None or before is None or abs(now - before) <= allowed:
+            continue
+        if field.endswith("water_k") and not _liquid(before):
+            continue  # a typing error of its own set, no drift
+        found.append(field)
+    return found
 
 
 def _drifting(
     reading: ReadingSet, other: ReadingSet
 ) -> Iterator[tuple[str, float | None, float | None, float]]:
-    yield "entering_water", reading.entering_water_k, other.entering_water_k, DRIFT_K
-    yield "leaving_water", reading.leaving_water_k, other.leaving_water_k, DRIFT_K
-    for column in ("head_pressure", "suction_pressure"):
-        now, before = getattr(reading, f"{column}_pa"), getattr(other, f"{column}_pa")
-        yield column, now, before, DRIFT_SHARE * (now or 0.0)
+    for field in ("entering_water_k", "leaving_water_k"):
+        yield field, getattr(reading, field), getattr(other, field), DRIFT_K
+    for field in ("head_pressure_pa", "suction_pressure_pa"):
+        now = getattr(reading, field)
+        yield field, now, getattr(other, field), DRIFT_SHARE * (now or 0.0)
 
 
 def _steady(gate: Gate, reading: ReadingSet) -> None:

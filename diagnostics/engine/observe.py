@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnostics.engine import balance, flow_combining, flow_sources
+from diagnostics.engine import balance, flow_combining, flow_sources, hunting
 from diagnostics.engine.bench import (
     Bench,
     NotObservable,
@@ -104,7 +104,13 @@ def observe(bench: Bench, reading: ReadingSet, maybe_scaled: bool) -> Seen:
         mode=reading.mode,
         stage=reading.stage,
         values=values,
-        errors=(*side.errors, *pressure_errors, *line_errors, *_flow_errors(side.flow)),
+        errors=(
+            *side.errors,
+            *pressure_errors,
+            *line_errors,
+            *_flow_errors(side.flow),
+            *hunting.errors_of(reading, bench.unsteady or {}),
+        ),
         coefficients=numbers,
         counterflow=reading.mode == "cooling" or counterflow_in_heating(bench.facts, reading),
         assumed=tuple(assumed),

@@ -63,6 +63,8 @@ NOT_RELATIONS = {
     "uncertainty.instrument_table": "a table of defaults with overrides",
     "version": "the engine's version",
     "assessment": "orchestration: one reading set from facts to answer",
+    "both_modes": "orchestration: two modes of one day compared by the z test",
+    "hunting": "orchestration: the mean of three swinging sets",
     "gate": "what the gates found, and words they share",
     "refrigerant_gates": "orchestration: gates on the refrigerant's readings",
     "gates": "orchestration: what is asked before any number, and in which words it is refused",
