@@ -1,7 +1,11 @@
 """Causes: virtual cases with one thing wrong each, ranked by what a visit reads; what led, was acid proposed.
 
     python -m tests.studies.causes [--cases 3000] [--seed 1] [--perturbed] [--clean-visits 0]
-                                   [--figure FILE.svg] [--processes 2]
+                                   [--out FILE.jsonl] [--figure FILE.svg] [--processes 2]
+    python -m tests.studies.causes --told FILE.jsonl [--figure FILE.svg]
+
+`--out` keeps each case as it is judged, one line an outcome; `--told` reports on such a file, so that a run
+that was stopped early is not lost. Causes and levels come in turn: any first part of a run is balanced.
 
 Every fourth unit is sound; of the others every cause is injected alike often, at three levels alike often,
 and the ranking is told so (`PRIOR`), else its own prior would be judged against the study's. Units are heat
@@ -17,10 +21,11 @@ before they settle are drawn again.
 from __future__ import annotations
 
 import argparse
+import json
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -113,6 +118,24 @@ def run(
         return [one for found in pool.map(judge_all, drawn, chunksize=10) for one in found]
 
 
+def run_into(
+    file: Path, seed: int, cases: int, perturbed: bool = False, clean_visits: int = 0, processes: int = 1
+) -> list[Outcome]:
+    """All outcomes, each written as soon as it is known."""
+    drawn = draw_cause_cases(seed, cases, perturbed, clean_visits)
+    with ProcessPoolExecutor(processes) as pool, file.open("w") as kept:
+        for found in pool.map(judge_all, drawn, chunksize=4):
+            kept.writelines(json.dumps(asdict(one)) + "\n" for one in found)
+            kept.flush()
+    return told_in(file)
+
+
+def told_in(file: Path) -> list[Outcome]:
+    """The outcomes that a run has kept so far; a line cut off is left out."""
+    lines = [line for line in file.read_text().splitlines() if line.endswith("}")]
+    return [Outcome(**json.loads(line)) for line in lines]
+
+
 def judge_all(case: CauseCase) -> list[Outcome]:
     """One case at every kind of visit."""
     return [judge(case, visit) for visit in VISITS]
@@ -192,10 +215,16 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--perturbed", action="store_true")
     parser.add_argument("--clean-visits", type=int, default=0)
+    parser.add_argument("--out", type=Path)
+    parser.add_argument("--told", type=Path)
     parser.add_argument("--figure", type=Path)
     parser.add_argument("--processes", type=int, default=2)
     asked = parser.parse_args()
-    outcomes = run(asked.seed, asked.cases, asked.perturbed, asked.clean_visits, asked.processes)
+    given = (asked.seed, asked.cases, asked.perturbed, asked.clean_visits, asked.processes)
+    if asked.told:
+        outcomes = told_in(asked.told)
+    else:
+        outcomes = run_into(asked.out, *given) if asked.out else run(*given)
     print(report(outcomes))
     if asked.figure:
         shown = marked([one for one in outcomes if one.visit == "full"])
