@@ -218,7 +218,7 @@ class Loader:
             "strainer": reading.strainer or "", "fault_lockout": reading.fault_lockout or "",
             "as_typed": as_typed(reading, story.site, barometric_at(visit.site.elevation_m)),
         }  # fmt: skip
-        post_readings(technician, fields, reading.taken_at + timedelta(minutes=5))
+        post_readings(technician, fields, reading.taken_at + timedelta(minutes=5), ranked=False)
 
 
 def table_row_fields(row: TableRow) -> dict[str, Any]:

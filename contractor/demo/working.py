@@ -10,10 +10,10 @@ from datetime import datetime
 from contractor.accounts.models import Person
 from contractor.trail.actor import acting_as
 from contractor.visits.models import Reading
-from contractor.visits.services.rules import ASSESS
+from contractor.visits.services.rules import ASSESS, RANK
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, Ranking
 from reporting.models import Document
 from reporting.services import release, request_visit_report
 
@@ -42,6 +42,14 @@ def latest_assessments() -> dict[object, Assessment]:
     rows = Assessment.objects.filter(superseded_at=None, reading__superseded_at=None)
     rows = rows.select_related("reading__exchanger__unit__site").order_by("reading__taken_at")
     return {row.reading.exchanger_id: row for row in rows}
+
+
+def ask_for_rankings() -> None:
+    """Of each exchanger's latest reading: what is wrong, what to check next, why not acid yet."""
+    ranked = set(Ranking.objects.current().values_list("reading_id", flat=True))
+    for assessment in latest_assessments().values():
+        if assessment.reading_id not in ranked:
+            queue(RANK, str(assessment.reading_id), lane="bulk")
 
 
 def ask_for_reports(asked_by: Person | None) -> None:

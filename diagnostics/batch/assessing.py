@@ -34,10 +34,13 @@ ABOVE_ZERO = (
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """How to compute: the number of draws, and accuracies that take the place of the defaults."""
+    """How to compute: the number of draws, accuracies that take the place of the defaults, the folder in
+    which causes' signatures are kept, and whether causes are ranked."""
 
     draws: int
     instruments: tuple[InstrumentAccuracy, ...] = ()
+    signatures: str | None = None
+    causes: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,23 @@ class Assessor:
             ):  # A ValueError speaks of the inputs; others are our own slip.
                 said = f"warning: the computation failed: {type(error).__name__}: {error}"
                 notes = (f"{self.inputs.readings_file}:{line}: {said}",)
-        return Result(as_json_line(line, reading, assessment), notes)
+        return Result(as_json_line(line, reading, self._with_causes(index, assessment)), notes)
+
+    def _with_causes(self, index: int, assessment: Assessment) -> Assessment:
+        """The assessment with its causes, and the next step that both together decide."""
+        if self.given is not None or not self.settings.causes:
+            return assessment
+        from diagnostics.batch import causes
+
+        reading = self.inputs.readings[index]
+        return causes.added(
+            self.inputs.facts[reading.unit],
+            reading,
+            self.histories.before(index),
+            assessment,
+            self.settings.instruments,
+            self.settings.signatures,
+        )
 
     def _assess(self, index: int) -> Assessment:
         reading, history = with_one_gauge_set(self.inputs.readings[index], self.histories.before(index))

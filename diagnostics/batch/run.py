@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnostics.batch.assessing import Assess, Assessor, Settings, assess_in_order
 from diagnostics.batch.faults import Fault, NothingRun, one_line
@@ -30,6 +30,8 @@ class Job:
     out: str | None = None
     draws: int = DRAWS
     processes: int | None = None
+    signatures: str | None = None
+    causes: bool = True
 
     @property
     def files(self) -> list[str]:
@@ -56,13 +58,13 @@ def _run(job: Job, output: Writer, errors: Writer, assess: Assess | None) -> int
         expected = f"{FEWEST_DRAWS} to {MOST_DRAWS}"
         raise NothingRun(Fault("--draws", 0, f"{job.draws} will not do", expected))
     inputs = read_inputs(job.units, job.readings, job.tables, job.events)
-    settings = Settings(job.draws)
+    settings = Settings(job.draws, signatures=job.signatures, causes=job.causes)
     if job.instruments is not None:
         from diagnostics.batch.instruments import read_instruments
 
         stated, notes = read_instruments(job.instruments)
         inputs.notes += notes
-        settings = Settings(job.draws, tuple(stated))
+        settings = replace(settings, instruments=tuple(stated))
     with results_file(job.out, output, job.files) as file:
         _say(inputs.notes, errors)
         _say(inputs.faults, errors)

@@ -226,7 +226,8 @@ class ReadingViewSet(Creating, ReadOnlyRoomViewSet):
 
     def posted(self, posted: services.Posted) -> Response:
         address = reverse("work-item-detail", args=[posted.work_item.pk])
-        ranking = reverse("work-item-detail", args=[posted.ranking_item.pk])
+        item = posted.ranking_item
+        ranking = reverse("work-item-detail", args=[item.pk]) if item else None
         context = {
             **self.get_serializer_context(),
             "questions": posted.questions,

@@ -34,14 +34,16 @@ class Posted:
     reading: Reading
     questions: tuple[Question, ...]
     work_item: WorkItem
-    ranking_item: WorkItem
+    ranking_item: WorkItem | None
 
 
 @transaction.atomic
-def post_readings(by: Person, fields: Mapping[str, Any], now: datetime) -> Posted:
-    """Store what was read and have it assessed. What parses is stored; what looks wrong is asked about.
+def post_readings(by: Person, fields: Mapping[str, Any], now: datetime, ranked: bool = True) -> Posted:
+    """Store what was read, have it assessed and its causes ranked. What parses is stored; what looks wrong
+    is asked about.
 
-    `fields` are the reading's columns by name, with `as_typed` for what has a unit.
+    `fields` are the reading's columns by name, with `as_typed` for what has a unit. `ranked` is False where
+    a history is loaded of which only the last state matters.
     """
     visit: Visit = fields["visit"]
     refuse_unless_of_crew(by, visit)
@@ -51,7 +53,7 @@ def post_readings(by: Person, fields: Mapping[str, Any], now: datetime) -> Poste
     _put_in(reading)
     if reading.purpose == "clean_reference" and _read_later(reading):
         queue(REASSESS, str(reading.exchanger_id), asked_by=by)
-    return _posted(by, reading, now)
+    return _posted(by, reading, now, ranked)
 
 
 @transaction.atomic
@@ -154,9 +156,9 @@ def _put_in(reading: Reading) -> None:
     rows.put_in(reading)
 
 
-def _posted(by: Person, reading: Reading, now: datetime) -> Posted:
+def _posted(by: Person, reading: Reading, now: datetime, ranked: bool = True) -> Posted:
     item = queue(ASSESS, str(reading.pk), asked_by=by)
-    ranking = queue(RANK, str(reading.pk), asked_by=by)
+    ranking = queue(RANK, str(reading.pk), asked_by=by) if ranked else None
     return Posted(reading, questions_about(reading, now), item, ranking)
 
 

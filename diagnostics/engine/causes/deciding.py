@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from diagnostics.engine.causes.evidence import Findings
-from diagnostics.engine.causes.names import BAD_RECORD, FOULED
+from diagnostics.engine.causes.names import BAD_RECORD, FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.ranking import Ranking
 from diagnostics.engine.records import Assessment, ReadingSet
 
@@ -146,7 +146,7 @@ def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
     over = surface.probability_over_limit
     if surface.verdict == "clean" and over is not None:
         within = f"Not acid: the surface is within its fouling limit ({over:.0%} beyond)."
-        no_step = leader == FOULED or ranking.why_not_chemical is None
+        no_step = leader in (FOULED, NOTHING_WRONG) or ranking.why_not_chemical is None
         return replace(
             ranking,
             do_next=surface.do_next if no_step else ranking.do_next,

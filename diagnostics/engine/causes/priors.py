@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from types import MappingProxyType
 
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, factors
-from diagnostics.engine.causes.names import FOULED
+from diagnostics.engine.causes.names import FOULED, NOTHING_WRONG
 from diagnostics.engine.records import ExchangerFacts, History, UnitEvent
 
 USUAL: Mapping[str, float] = MappingProxyType(
@@ -39,6 +39,8 @@ USUAL: Mapping[str, float] = MappingProxyType(
 )
 """Shares of causes among units somebody was called to."""
 
+NOT_CALLED = 4.0
+"""Factor on nothing wrong where the unit runs, shows no lockout and is read in passing."""
 FOULED_BY_SOURCE: Mapping[str, float] = MappingProxyType(
     {
         "cooling_tower": 1.5,
@@ -69,10 +71,17 @@ USUAL_MUD_SHARE = 0.3
 
 
 def prior_of(
-    facts: ExchangerFacts, history: History, at: datetime, background: Background = NOTHING_KNOWN
+    facts: ExchangerFacts,
+    history: History,
+    at: datetime,
+    background: Background = NOTHING_KNOWN,
+    called: bool = True,
 ) -> dict[str, float]:
-    """Probability of each cause before the readings; sums to one."""
+    """Probability of each cause before the readings; sums to one. `called` is False where nobody was: the
+    unit runs and shows no lockout."""
     found = dict(USUAL)
+    if not called:
+        found[NOTHING_WRONG] *= NOT_CALLED
     for cause, factor in factors(background).items():
         found[cause] *= factor
     source = facts.water_source or ""

@@ -100,7 +100,8 @@ def rank(
     """
     table = instrument_table(instruments)
     seen = seen_of(facts, reading, history, clean, table)
-    before = prior if prior is not None else prior_of(facts, history, reading.taken_at, background)
+    called = reading.fault_lockout not in (None, "none")
+    before = prior or prior_of(facts, history, reading.taken_at, background, called)
     weighed = weigh(facts, reading, history, seen, findings, table, before)
     return Ranking(**explained(facts, reading, findings, seen, weighed, background))
 

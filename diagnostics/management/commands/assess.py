@@ -6,6 +6,7 @@ import os
 import sys
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from diagnostics.batch.run import DRAWS, NOTHING_RUN, Job, run
@@ -27,6 +28,7 @@ class Command(BaseCommand):
         parser.add_argument("--print-instruments", action="store_true", help="print the defaults and end")
         parser.add_argument("--out", metavar="RESULTS.jsonl", help="results (default: standard output)")
         parser.add_argument("--draws", type=int, default=DRAWS, help="draws a row (default %(default)s)")
+        parser.add_argument("--no-causes", action="store_true", help="leave the ranking of causes out")
         parser.add_argument("--processes", type=int, help="processes (default: 2 for large files, else 1)")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -39,7 +41,9 @@ class Command(BaseCommand):
         if missing:
             raise CommandError(f"{' and '.join(missing)} must be given", returncode=NOTHING_RUN)
         names = ("units", "readings", "tables", "events", "instruments", "out", "draws", "processes")
-        code = self._run(Job(**{name: options[name] for name in names}))
+        given = {name: options[name] for name in names}
+        kept = str(settings.SIGNATURES_DIR)
+        code = self._run(Job(**given, signatures=kept, causes=not options["no_causes"]))
         if code:
             sys.exit(code)
 

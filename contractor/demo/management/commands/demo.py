@@ -17,7 +17,7 @@ from contractor.accounts.models import Person, Role
 from contractor.demo import loading, papers, serving, sign_ins, table, working
 from contractor.demo.history import History
 from contractor.demo.scenario import Scenario
-from contractor.visits.services.rules import ASSESS
+from contractor.visits.services.rules import ASSESS, RANK
 from contractor.workqueue import embedded
 from reporting.services import VISIT_REPORT
 
@@ -82,6 +82,8 @@ class Command(BaseCommand):
         office = Person.objects.filter(role=Role.OFFICE).first()
         working.ask_for_assessments()
         working.wait_for(ASSESS, "readings assessed", worker.alive)
+        working.ask_for_rankings()
+        working.wait_for(RANK, "readings ranked by cause", worker.alive)
         working.ask_for_reports(office)
         working.wait_for(VISIT_REPORT, "reports written", worker.alive)
         working.release_for(self.world.first_customer, office, timezone.now())
