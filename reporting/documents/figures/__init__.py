@@ -1,5 +1,6 @@
 """Charts, each drawn once from data into plain shapes, then rendered for the PDF or for a page."""
 
+from reporting.documents.figures.before_after import before_after_figure
 from reporting.documents.figures.history import HistoryMark, HistoryPoint, history_figure
 from reporting.documents.figures.limit import limit_figure
 from reporting.documents.figures.mark import verdict_mark
@@ -11,6 +12,7 @@ __all__ = [
     "Figure",
     "HistoryMark",
     "HistoryPoint",
+    "before_after_figure",
     "history_figure",
     "limit_figure",
     "to_drawing",
