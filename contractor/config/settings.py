@@ -170,6 +170,8 @@ EMAIL_BACKEND = (
 )
 DEFAULT_FROM_EMAIL = os.environ.get("WATERSIDE_FROM", "") or "waterside@localhost"
 
+OFFICE_EMAIL = os.environ.get("WATERSIDE_OFFICE_EMAIL", "")
+OFFICE_PHONE = os.environ.get("WATERSIDE_OFFICE_PHONE", "")
 CONTRACTOR_NAME = os.environ.get("WATERSIDE_CONTRACTOR", "") or "Northmoor Mechanical"
 
 # Everything to standard error, for whoever starts the process to keep. A refused request is no fault.

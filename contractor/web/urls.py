@@ -43,6 +43,8 @@ urlpatterns = [
     path("office/work/<uuid:pk>/retry/", work.Retry.as_view(), name="retry"),
     path("office/", include("contractor.web.records.urls")),
     path("client/", client.Sites.as_view(), name="client"),
+    path("client/sites/<uuid:pk>/", client.OneSite.as_view(), name="client-site"),
+    path("client/units/<uuid:pk>/", client.OneUnit.as_view(), name="client-unit"),
     path("crew/", include("contractor.web.technician.urls")),
     path("t/<path:code>/", technician.ScannedTag.as_view(), name="scanned-tag"),
     path("worker.js", worker.Worker.as_view(), name="worker"),

@@ -41,6 +41,7 @@ OFFICE_ONLY = "200 200 | 403 403 | 403 403 | 302"
 CREW_ONLY = "200 200 | 200 200 | 403 403 | 302"
 # a technician without a visit there finds nothing
 CREW_THERE = "200 200 | 200 404 | 403 403 | 302"
+OWN_CLIENT = "403 403 | 403 403 | 200 404 | 302"
 CLIENTS_ONLY = "403 403 | 403 403 | 200 200 | 302"
 OFFICE_SENDS = "302 302 | 403 403 | 403 403 | 302"
 OWNER_ONLY = "200 403 | 403 403 | 403 403 | 302"
@@ -210,6 +211,8 @@ ROWS = [
                                       "units": "si", "is_active": "on"}, {"phone": "1"},
                   writes=(OWNER_ONLY, OWNER_SENDS)),
     page("GET", "client/", CLIENTS_ONLY),
+    page("GET", "client/sites/<uuid:pk>/", OWN_CLIENT, of="site"),
+    page("GET", "client/units/<uuid:pk>/", OWN_CLIENT, of="unit"),
     page("GET", "crew/", CREW_ONLY),
     page("GET", "crew/who/", CREW_ONLY),
     page("GET", "crew/unsent/", CREW_ONLY),

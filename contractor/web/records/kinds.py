@@ -13,6 +13,7 @@ from contractor.register import sheets
 from contractor.register.api import cleaners, customers, instruments, tables, units
 from contractor.register.typed import Quantity
 from contractor.web.records.words import label_of
+from contractor.web.story import stories_of
 
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -47,7 +48,7 @@ class Kind:
     listed: bool = True
     empty: str = ""
     page: str = "web/records/show.html"
-    more: Callable[[Any], Mapping[str, Any]] | None = field(default=None)
+    more: Callable[[Any, Any], Mapping[str, Any]] | None = field(default=None)
 
     @property
     def model(self) -> Any:
@@ -99,7 +100,12 @@ CLEANER_SECTIONS: Sections = (
 )  # fmt: skip
 
 
-def papers_of(cleaner: Any) -> Mapping[str, Any]:
+def told_of(exchanger: Any, person: Any) -> Mapping[str, Any]:
+    """What its readings told, newest first, with charts."""
+    return {"story": stories_of([exchanger], person)[0]}
+
+
+def papers_of(cleaner: Any, person: Any) -> Mapping[str, Any]:
     """What the sheet lacks before anybody may plan with it."""
     return {
         "missing": [label_of(name) for name in sheets.missing_fields(cleaner)],
@@ -140,6 +146,7 @@ KINDS: dict[str, Kind] = {
             find=("unit__tag", "name", "unit__site__name"), quantities=q.EXCHANGER,
             sections=EXCHANGER_SECTIONS,
             parents=("unit",), related=("unit__site",), ordering=("unit__tag", "name"),
+            page="web/records/exchanger.html", more=told_of,
             empty="Open a unit and add its exchangers there, one a refrigerant circuit.",
         ),
         Kind(

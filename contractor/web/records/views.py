@@ -113,7 +113,7 @@ class Show(OfKind, Page):
             "below": [self.part(slug, name) for slug, name in kind.below], "may_write": self.may_write(),
             "trail": shown.trail(kind, row),
             "changes": Change.objects.filter(table=kind.model._meta.label_lower, row_id=str(row.pk))[:10],
-            **(kind.more(row) if kind.more else {}),
+            **(kind.more(row, self.request.user) if kind.more else {}),
         }  # fmt: skip
 
     def part(self, slug: str, name: str) -> dict[str, Any]:
