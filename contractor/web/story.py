@@ -111,7 +111,7 @@ def fouling_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], z
             ten = 10.0**exponent
             shown = [HistoryPoint(p.at, scaled(p.value, exponent), p.mode, p.this_one) for _, p in found]
             return history_figure(
-                "Fouling resistance", shown, line / ten if line else None, unit, exponent, marks, 640.0
+                "Fouling resistance", shown, line / ten if line else None, unit, exponent, marks, 380.0
             )
     return None
 
@@ -124,7 +124,7 @@ def excess_chart(
         HistoryPoint(p.at, times(p.value, factor), p.mode, p.this_one)
         for _, p in points(results, "excess_approach_k", zone)
     ]
-    return history_figure("Excess approach", found, None, unit, 0, marks, 640.0) if found else None
+    return history_figure("Excess approach", found, None, unit, 0, marks, 380.0) if found else None
 
 
 def times(value: Interval, factor: float) -> Interval:

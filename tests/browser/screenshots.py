@@ -12,12 +12,15 @@ from pathlib import Path
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
 
 import django
-from django.conf import settings
-from playwright.sync_api import sync_playwright
 
-from tests.browser import house as houses
-from tests.browser.phone import DESK, PHONE, Hand, hand
-from tests.browser.shown import Shown, every_page
+django.setup()
+
+from django.conf import settings  # noqa: E402
+from playwright.sync_api import sync_playwright  # noqa: E402
+
+from tests.browser import house as houses  # noqa: E402
+from tests.browser.phone import DESK, PHONE, Hand, hand  # noqa: E402
+from tests.browser.shown import Shown, every_page  # noqa: E402
 
 WIDTHS = {"390": PHONE, "1280": DESK}
 SCHEMES = ("light", "dark")
@@ -50,7 +53,6 @@ def everybody(pages: list[Shown], folder: Path, profiles: Path) -> None:
 
 
 def main() -> None:
-    django.setup()
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else Path(settings.BASE_DIR) / "var" / "screenshots")
     part = sys.argv[2] if len(sys.argv) > 2 else ""
     folder.mkdir(parents=True, exist_ok=True)

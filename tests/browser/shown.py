@@ -32,7 +32,7 @@ class Shown:
                 found = found[part]
             return str(found)
 
-        return re.sub(r"\{([\w.]+)\}", looked_up, self.path)
+        return re.sub(r"\{([\w.-]+)\}", looked_up, self.path)
 
 
 def every_page() -> list[Shown]:

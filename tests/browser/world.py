@@ -11,6 +11,8 @@ from typing import Any
 
 import django
 
+from tests.browser.desk_world import desk
+
 COMING = dt.timedelta(days=2)
 
 
@@ -101,6 +103,7 @@ def seed() -> dict[str, Any]:
     past(quay, exchangers["first"], folk["tech"])
     booked = visits(quay, folk["tech"])
     return {
+        **desk(quay, exchangers, folk),
         "people": {name: str(person.pk) for name, person in folk.items()},
         "sites": {"quay": str(quay.pk), "mill": str(mill.pk)},
         "exchangers": {name: str(row.pk) for name, row in exchangers.items()},

@@ -28,6 +28,7 @@ class SignInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "E-mail address"
+        self.fields["username"].widget = forms.EmailInput({"autocomplete": "username", "maxlength": 254})
 
     def clean(self) -> dict[str, Any]:
         email, password = self.cleaned_data.get("username"), self.cleaned_data.get("password")

@@ -1,0 +1,248 @@
+"""What the office does by its pages goes through the API's services; refusals come back in words."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from typing import Any
+
+import pytest
+from django.core import mail
+from django.test import Client
+from django.utils import timezone
+
+from contractor.accounts.models import Person
+from contractor.register.models import Unit
+from contractor.trail.models import Change
+from contractor.visits.models import Finding, Reading, Visit
+from contractor.web.attention import matters
+from contractor.workqueue.models import WorkItem
+from reporting import sending
+from tests import make
+from tests.cast import Cast
+
+pytestmark = pytest.mark.django_db
+
+
+def signed_in(person: Person) -> Client:
+    client = Client()
+    client.force_login(person)
+    return client
+
+
+def words_of(answer: Any) -> str:
+    return re.sub(
+        r"\s+", " ", answer.content.decode().replace("&#x27;", "'").replace("\N{NO-BREAK SPACE}", " ")
+    )
+
+
+def booking(cast: Cast, **more: Any) -> dict[str, Any]:
+    day = {"day": "2027-05-04", "starts": "09:00", "ends": "11:00", "reason": "routine"}
+    return {"site": str(cast.site.pk), **day, "crew": str(cast.assigned.pk), **more}
+
+
+def test_a_visit_is_booked_by_the_clock_on_the_sites_wall(cast: Cast) -> None:
+    cast.site.time_zone = "Europe/London"
+    cast.site.save()
+    answer = signed_in(cast.office).post("/office/visits/new/", booking(cast))
+    visit = Visit.objects.get(window_start__year=2027)
+    assert answer.url == f"/office/visits/{visit.pk}/"
+    assert visit.window_start == dt.datetime(2027, 5, 4, 8, tzinfo=dt.UTC)  # British Summer Time is UTC + 1 h
+    change = Change.objects.filter(table="visits.visit", row_id=str(visit.pk)).get()
+    assert (change.person_id, change.by) == (cast.office.pk, cast.office.email)
+
+
+def test_a_window_over_midnight_ends_the_next_day(cast: Cast) -> None:
+    signed_in(cast.office).post("/office/visits/new/", booking(cast, starts="22:00", ends="01:00"))
+    visit = Visit.objects.get(window_start__year=2027)
+    assert visit.window_end - visit.window_start == dt.timedelta(hours=3)
+
+
+def test_a_double_booking_is_refused_at_the_crew_with_who_and_where(cast: Cast) -> None:
+    client = signed_in(cast.office)
+    client.post("/office/visits/new/", booking(cast))
+    answer = client.post("/office/visits/new/", booking(cast, starts="10:00", ends="12:00"))
+    text = words_of(answer)
+    assert answer.status_code == 409
+    assert 'id="id_crew_error"' in text
+    assert f"{cast.assigned} is booked at {cast.site}" in text
+    assert Visit.objects.filter(window_start__year=2027).count() == 1
+
+
+def test_outside_access_hours_it_is_refused_until_somebody_is_named(cast: Cast) -> None:
+    cast.site.access_from, cast.site.access_until = dt.time(10), dt.time(16)
+    cast.site.save()
+    client = signed_in(cast.office)
+    refused = client.post("/office/visits/new/", booking(cast))
+    assert refused.status_code == 409
+    assert "lets the crew in from 10:00 to 16:00" in words_of(refused)
+    agreed = booking(cast, outside_hours_agreed_with="the caretaker")
+    assert client.post("/office/visits/new/", agreed).status_code == 302
+
+
+def test_a_visit_that_another_changed_meanwhile_is_not_overwritten(cast: Cast) -> None:
+    seen = str(cast.visit.version)
+    cast.visit.notes = "changed by another"
+    cast.visit.save()
+    sent = {**booking(cast), "version": seen}
+    answer = signed_in(cast.office).post(f"/office/visits/{cast.visit.pk}/move/", sent)
+    assert answer.status_code == 412
+    cast.visit.refresh_from_db()
+    assert cast.visit.notes == "changed by another"
+
+
+def test_calling_off_wants_a_reason_and_frees_the_crew(cast: Cast) -> None:
+    client, path = signed_in(cast.office), f"/office/visits/{cast.visit.pk}/call-off/"
+    assert client.post(path, {"reason": "  "}).status_code == 400
+    client.post(path, {"reason": "closed for the day"})
+    cast.visit.refresh_from_db()
+    assert (cast.visit.state, cast.visit.called_off_because) == ("called_off", "closed for the day")
+
+
+def test_a_size_is_kept_as_typed_and_shown_in_the_readers_units(cast: Cast) -> None:
+    client = signed_in(cast.office)
+    page = client.get(f"/office/units/{cast.unit.pk}/edit/").content.decode()
+    sent = {"tag": cast.unit.tag, "kind": cast.unit.kind, "refrigerant": "R410A", "stages": "1",
+            "site": str(cast.site.pk), "version": re.search(r'name="version" value="(\d+)"', page)[1],
+            "capacity": "36", "capacity_unit": "MBH"}  # fmt: skip
+    assert client.post(f"/office/units/{cast.unit.pk}/edit/", sent).status_code == 302
+    unit = Unit.objects.get(pk=cast.unit.pk)
+    assert unit.as_typed["capacity"] == {"value": "36", "unit": "MBH"}
+    assert unit.capacity_w == pytest.approx(36e3 * 1055.05585262 / 3600)  # 1 Btu (IT) = 1055.05585262 J
+    assert "36.0 MBH" in words_of(client.get(f"/office/units/{cast.unit.pk}/"))
+    cast.office.units = "si"
+    cast.office.save()
+    assert "10.6 kW" in words_of(client.get(f"/office/units/{cast.unit.pk}/"))
+
+
+def test_a_number_that_cannot_be_read_is_told_at_its_field_and_stays_in_it(cast: Cast) -> None:
+    sent = {"tag": "N-1", "kind": "water_to_air_heat_pump", "refrigerant": "R410A", "stages": "1",
+            "site": str(cast.site.pk), "capacity": "3,600", "capacity_unit": "MBH"}  # fmt: skip
+    answer = signed_in(cast.office).post("/office/units/new/", sent)
+    text = answer.content.decode()
+    assert answer.status_code == 400
+    assert 'id="id_capacity_error"' in text and "might be 3.600 or 3600" in text
+    assert 'value="3,600"' in text
+    assert not Unit.objects.filter(tag="N-1").exists()
+
+
+def test_what_a_field_clears_is_empty_afterwards(cast: Cast) -> None:
+    client = signed_in(cast.office)
+    sent = {"tag": cast.unit.tag, "kind": cast.unit.kind, "refrigerant": "R410A", "stages": "1",
+            "site": str(cast.site.pk), "place": "roof", "capacity": "10", "capacity_unit": "kW"}  # fmt: skip
+    path = f"/office/units/{cast.unit.pk}/edit/"
+    client.post(path, {**sent, "version": str(cast.unit.version)})
+    changed = Unit.objects.get(pk=cast.unit.pk)
+    assert (changed.place, changed.capacity_w) == ("roof", 10_000)
+    client.post(path, {**sent, "place": "", "capacity": "", "version": str(changed.version)})
+    cleared = Unit.objects.get(pk=cast.unit.pk)
+    assert (cleared.place, cleared.capacity_w, cleared.as_typed) == ("", None, {})
+
+
+def test_a_correction_changes_only_what_differs_and_leaves_the_old_one(cast: Cast) -> None:
+    reading = make.reading(cast.visit, cast.exchanger, cast.assigned, note="brown water")
+    client, path = signed_in(cast.office), f"/office/readings/{reading.pk}/correct/"
+    page = client.get(path).content.decode()
+    taken = re.search(r'name="taken_at" value="([^"]+)"', page)[1]
+    sent = {"entering_water": "86.5", "entering_water_unit": "degF", "taken_at": taken, "purpose": "routine",
+            "stage": "full", "note": "brown water", "reason": "misread the gauge"}  # fmt: skip
+    answer = client.post(path, sent)
+    corrected = Reading.objects.get(supersedes=reading)
+    assert answer.url == f"/office/readings/{corrected.pk}/"
+    assert corrected.as_typed["entering_water"] == {"value": "86.5", "unit": "degF"}
+    assert (corrected.note, corrected.taken_by) == ("brown water", cast.assigned)
+    assert abs(corrected.taken_at - reading.taken_at) < dt.timedelta(minutes=1)
+    reading.refresh_from_db()
+    assert reading.superseded_at is not None
+    assert WorkItem.objects.filter(kind="assess", subject=str(corrected.pk)).exists()
+
+
+def test_a_reading_moves_to_the_unit_it_was_read_of_and_both_are_assessed_again(cast: Cast) -> None:
+    right = make.exchanger(make.unit(cast.site))
+    reading = make.reading(cast.visit, cast.exchanger, cast.assigned)
+    sent = {"exchanger": str(right.pk), "mode": "cooling", "reason": "wrong unit"}
+    signed_in(cast.office).post(f"/office/readings/{reading.pk}/move/", sent)
+    assert Reading.objects.standing().get(supersedes=reading).exchanger == right
+    asked = set(WorkItem.objects.filter(kind="reassess").values_list("subject", flat=True))
+    assert asked == {str(right.pk), str(cast.exchanger.pk)}
+
+
+def test_what_waits_for_the_office_is_told_and_nothing_else(cast: Cast) -> None:
+    now = timezone.now()
+    assert matters(now) == []
+    late = make.visit(cast.site, [cast.assigned], window_start=now - dt.timedelta(days=1))
+    make.work_item(state="failed", problem={"title": "It failed"}, finished_at=now)
+    Finding.objects.create(visit=late, unit=cast.unit, found_by=cast.assigned, kind="could_not_do",
+                           note="locked", found_at=now - dt.timedelta(hours=3))  # fmt: skip
+    names = [each.name for each in matters(now)]
+    assert names == ["Background work that failed", "Visits whose window has passed", "Units not reached"]
+    text = words_of(signed_in(cast.office).get("/office/"))
+    assert all(name in text for name in names) and "locked" in text
+    make.reading(cast.visit, cast.exchanger, cast.assigned, taken_at=now)
+    assert "Units not reached" not in [each.name for each in matters(now)]
+
+
+def test_the_search_finds_by_part_of_a_tag_and_says_what_to_do_when_nothing_is_found(cast: Cast) -> None:
+    client = signed_in(cast.office)
+    assert f"/office/units/{cast.unit.pk}/" in words_of(client.get("/office/search/?q=hr-a"))
+    assert "Nothing holds" in words_of(client.get("/office/search/?q=zebra"))
+    assert client.get("/office/search/?q=%00").status_code == 200
+
+
+def test_only_a_released_document_is_sent_and_to_real_addresses(cast: Cast) -> None:
+    from tests.access.world import _document
+
+    world = {"site": cast.site, "exchanger": cast.exchanger, "visit": cast.visit, "assessment": None}
+    prepared = _document(world, cast.office, "prepared")
+    client = signed_in(cast.office)
+    path = f"/office/documents/{prepared.pk}/send/"
+    assert client.post(path, {"to": "someone@example.org"}).status_code == 409
+    released = _document(world, cast.office, "released")
+    path = f"/office/documents/{released.pk}/send/"
+    bad = client.post(path, {"to": "someone"})
+    assert bad.status_code == 400 and 'id="id_to_error"' in bad.content.decode()
+    assert client.post(path, {"to": "a@example.org, b@example.org", "note": "As agreed."}).status_code == 302
+    item = WorkItem.objects.get(kind=sending.SEND_DOCUMENT)
+    sending.carry_out(item.subject, item.payload["to"], item.payload["note"], item.payload["reply_to"])
+    [letter] = mail.outbox
+    assert letter.to == ["a@example.org", "b@example.org"]
+    assert letter.reply_to == [cast.office.email] and letter.body.startswith("As agreed.")
+    assert letter.attachments[0][2] == "application/pdf"
+    assert Change.objects.filter(table="reporting.document", fields__has_key="sent_to").exists()
+
+
+def test_an_owner_hands_over_a_link_and_ends_every_sign_in(cast: Cast) -> None:
+    owner, lost = signed_in(cast.owner), signed_in(cast.assigned)
+    text = words_of(owner.post(f"/office/people/{cast.assigned.pk}/link/"))
+    [path] = re.findall(r"http://testserver(/set-password/[^<\s]+)", text)
+    owner.post(f"/office/people/{cast.assigned.pk}/end-sign-ins/")
+    assert lost.get("/crew/").status_code == 302
+    assert Client().get(path).status_code == 200
+
+
+def test_the_last_owner_cannot_end_their_own_account(cast: Cast) -> None:
+    sent = {"name": cast.owner.name, "email": cast.owner.email, "role": "owner", "units": "si",
+            "version": str(cast.owner.version)}  # fmt: skip
+    answer = signed_in(cast.owner).post(f"/office/people/{cast.owner.pk}/edit/", sent)
+    assert answer.status_code == 409
+    assert "There must be an active owner" in words_of(answer)
+
+
+def test_failed_work_is_tried_again(cast: Cast) -> None:
+    item = make.work_item(state="failed", problem={"title": "It failed"}, attempts=1)
+    signed_in(cast.office).post(f"/office/work/{item.pk}/retry/")
+    item.refresh_from_db()
+    assert item.state == "waiting"
+
+
+@pytest.mark.parametrize("path", ["/owner/rows/", "/owner/rows/register/unit/"])
+def test_rows_as_they_are_are_the_owners_to_read_and_nobodys_to_change(cast: Cast, path: str) -> None:
+    assert Client().get(path).status_code == 302
+    assert signed_in(cast.office).get(path).status_code in (302, 403)
+    assert signed_in(cast.client).get(path).status_code in (302, 403)
+    owner = signed_in(cast.owner)
+    assert owner.get(path).status_code == 200
+    assert owner.get("/owner/rows/register/unit/add/").status_code == 403
+    row = f"/owner/rows/register/unit/{cast.unit.pk}/"
+    assert owner.post(f"{row}delete/", {"post": "yes"}).status_code == 403
+    assert owner.post(f"{row}change/", {"tag": "X"}).status_code == 403
