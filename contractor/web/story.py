@@ -87,7 +87,7 @@ def chart(figure: Figure) -> Chart:
 
 
 def points(results: Sequence[Assessment], key: str, zone: str) -> list[tuple[Assessment, HistoryPoint]]:
-    found = []
+    found: list[tuple[Assessment, HistoryPoint]] = []
     for row in results[:MOST_DRAWN]:
         value = interval_of(row.result.get(key))
         if value is not None:
