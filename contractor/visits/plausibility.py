@@ -17,7 +17,7 @@ from diagnostics.engine import quantities
 
 PHONE_CLOCK = timedelta(minutes=10)
 AROUND_A_VISIT = timedelta(hours=24)
-STEADY_MINUTES = 10
+STEADY_MINUTES, MOST_MINUTES = 10, 366 * 24 * 60
 MOST_WATER_CHANGE_K = 25.0
 WATER_TOLD_APART_K = 0.5
 
@@ -138,9 +138,17 @@ def _water_sides(reading: Reading) -> Iterator[Question]:
 
 def _circumstances(reading: Reading) -> Iterator[Question]:
     minutes = reading.minutes_running
-    if minutes is not None and minutes < STEADY_MINUTES:
+    if minutes is not None and minutes < 0:
+        yield Question("minutes_running_unusual",
+                       f"{minutes:.4g} minutes running: expected the minutes since the compressor started.",
+                       "/minutes_running")  # fmt: skip
+    elif minutes is not None and minutes < STEADY_MINUTES:
         yield Question("not_steady_yet",
                        f"Read after {minutes:g} minutes; ten minutes running make it steady.",
+                       "/minutes_running")  # fmt: skip
+    if minutes is not None and minutes > MOST_MINUTES:
+        yield Question("minutes_running_unusual",
+                       f"Running for {minutes:.4g} minutes, longer than a year. Was another unit meant?",
                        "/minutes_running")  # fmt: skip
     if not reading.exchanger.reads_in(reading.mode):
         yield Question("mode_not_of_exchanger",

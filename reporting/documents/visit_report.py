@@ -192,6 +192,7 @@ def _warnings(report: VisitReport, width: float) -> list[Flowable]:
 def _cautions(report: VisitReport, width: float) -> list[Flowable]:
     answer = report.answer
     spoken = [answer.do_next, *verdicts.why_sentences(answer), *(w.text for w in answer.warnings)]
+    spoken += [each.what for each in report.done]
     told = cautions(
         chemical=speaks_of_chemical_work(spoken),
         refrigerant=report.refrigerant,

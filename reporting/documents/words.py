@@ -108,12 +108,18 @@ def unit_name(unit: str) -> str:
     return UNITS.get(unit, unit.replace("delta_", "").replace("_", " ").replace("**", "^"))
 
 
+# beyond these no reading of this trade is; written out they would break a page
+SMALLEST_PLAIN, LARGEST_PLAIN = 1e-9, 1e9
+
+
 def number(value: float, digits: int = 3) -> str:
-    """A number to so many significant digits, without an exponent, thousands set apart."""
+    """A number to so many significant digits, thousands set apart; an exponent only where absurd."""
     if not math.isfinite(value):
         return "–"
     if value == 0:
         return "0"
+    if abs(value) < SMALLEST_PLAIN:
+        return scientific(value, "").rstrip(HARD)
     return fixed(value, max(0, digits - 1 - math.floor(math.log10(abs(value)))))
 
 
@@ -121,6 +127,8 @@ def fixed(value: float, decimals: int) -> str:
     """A number with so many decimals; a true minus sign, never a negative zero."""
     if not math.isfinite(value):
         return "–"
+    if abs(value) >= LARGEST_PLAIN:
+        return scientific(value, "").rstrip(HARD)
     text = f"{abs(value):,.{decimals}f}".replace(",", THIN)
     negative = value < 0 and any(c in "123456789" for c in text)
     return MINUS + text if negative else text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -13,8 +14,9 @@ from pypdf import PdfReader
 from reportlab.lib.pagesizes import A4, LETTER
 
 from diagnostics.engine.records import Interval, Warning
-from reporting.documents import cautions, visit_report
-from reporting.documents.facts import ReadingLine, VisitReport
+from reporting.documents import cautions, visit_report, words
+from reporting.documents.facts import Done, ReadingLine, VisitReport
+from reporting.documents.si import si_words
 from tests.reporting import samples
 
 SPACES = str.maketrans({"\u00a0": " ", "\u202f": " ", "\n": " "})
@@ -244,7 +246,7 @@ def test_the_cautions_stand_once_where_chemical_work_is_spoken_of() -> None:
 
 
 def test_the_chemical_cautions_are_left_out_where_nothing_chemical_is_spoken_of() -> None:
-    text = whole(samples.clean())
+    text = whole(replace(samples.clean(), done=()))
     assert "Acid into water" not in text
     assert "Lock out, tag out" in text
 
@@ -306,3 +308,27 @@ def test_a_report_is_written_in_less_than_300_ms() -> None:
         visit_report.render(report)
         times.append(time.perf_counter() - start)
     assert min(times) < 0.3
+
+
+def test_a_history_that_tells_of_a_descale_carries_the_chemical_cautions() -> None:
+    quiet = replace(
+        samples.fouled(),
+        done=(),
+        answer=replace(samples.withheld().answer, do_next="Read leaving water.", warnings=()),
+    )
+    assert "Acid into water" not in whole(quiet)
+    told = replace(quiet, done=(Done(samples.TAKEN - timedelta(days=90), "descaled"),))
+    assert "Acid into water" in whole(told)
+
+
+def test_absurd_numbers_are_written_short_and_break_no_page() -> None:
+    lines = tuple(
+        replace(line, typed_value="1e300", si=si_words("amps_a", 1e300)) for line in samples.fouled().readings
+    )
+    absurd = replace(
+        samples.fouled(), readings=(*lines, ReadingLine("minutes_running", words.number(1e300), "min", ""))
+    )
+    text = whole(absurd)
+    assert "1.00" in text and "0" * 20 not in text
+    assert len(words.number(-1e300)) < 16 and len(words.number(3e-300)) < 16
+    assert words.number(123456.0) == f"123{words.THIN}456"

@@ -238,3 +238,19 @@ def test_a_state_is_not_set_by_hand(cast: Cast) -> None:
     answer = as_person(cast.office).patch(address, {"state": "done"}, headers={"If-Match": "*"})
     assert answer.status_code == 400
     assert answer.data["errors"][0]["pointer"] == "#/state"
+
+
+def test_a_window_longer_than_a_fortnight_is_no_plan(cast: Cast) -> None:
+    start = timezone.now() + dt.timedelta(days=3)
+    fields = {
+        "site": cast.site,
+        "window_start": start,
+        "window_end": start + dt.timedelta(days=14, minutes=1),
+    }
+    with pytest.raises(Problem) as refused:
+        services.book_visit(fields)
+    assert refused.value.errors[0]["pointer"] == "#/window_end"
+    assert "at most 14" in refused.value.errors[0]["detail"]
+    visit = services.book_visit({**fields, "window_end": start + dt.timedelta(days=14)})
+    with pytest.raises(Problem, match="at most 14"):
+        services.change_visit(visit, {"window_end": start + dt.timedelta(days=20)})

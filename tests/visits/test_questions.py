@@ -63,6 +63,8 @@ def test_a_good_reading_is_asked_nothing() -> None:
         ({"water_flow": "-9 gpm"}, "water_flow_unusual", "Please read it again."),
         ({"phases": 2}, "phases_unusual", "usual is 1 or 3"),
         ({"minutes_running": 4.0}, "not_steady_yet", "ten minutes"),
+        ({"minutes_running": 1e300}, "minutes_running_unusual", "1e+300 minutes, longer than a year"),
+        ({"minutes_running": -5.0}, "minutes_running_unusual", "expected the minutes"),
         (
             {"head_pressure": "118 psig", "suction_pressure": "318 psig"},
             "suction_above_head",
@@ -126,3 +128,16 @@ def test_within_the_usual_range_a_value_alone_is_asked_nothing(quantity: Any, sh
     low, high = USUAL[quantity.column]
     unit = "dimensionless" if quantity.kind == "ratio" else quantity.si_unit
     assert codes(read(**{quantity.name: f"{low + share * (high - low)!r} {unit}"})) == []
+
+
+@pytest.mark.parametrize("quantity", READING, ids=lambda quantity: quantity.name)
+@pytest.mark.parametrize("typed", ["1e300", "-1e300", "1e-300"])
+def test_what_no_machine_can_show_is_kept_and_asked_about(quantity: Any, typed: str) -> None:
+    unit = "dimensionless" if quantity.kind == "ratio" else quantity.si_unit
+    reading = read(**{quantity.name: f"{typed} {unit}"})
+    asked = [question for question in questions_about(reading) if question.code.endswith("_unusual")]
+    if quantity.kind == "pressure_difference" and typed == "1e-300":
+        assert asked == [], "no drop at all is a reading, and often a finding"
+    else:
+        assert [question.pointer for question in asked] == [f"/as_typed/{quantity.name}"]
+        assert len(asked[0].text) < 160

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -14,6 +14,8 @@ from contractor.visits.models import CrewPlace, Visit
 from contractor.visits.querysets import OPEN_STATES
 from contractor.visits.services.rules import invalid, reason_given, refuse_unless_of_crew
 
+LONGEST_WINDOW = timedelta(days=14)
+
 
 @transaction.atomic
 def book_visit(fields: Mapping[str, Any], crew: Sequence[Person] = ()) -> Visit:
@@ -22,6 +24,7 @@ def book_visit(fields: Mapping[str, Any], crew: Sequence[Person] = ()) -> Visit:
     rows.refuse_if_retired(visit.site, "/site")
     people = _hold(crew)
     if visit.window_start < visit.window_end:
+        _refuse_too_long(visit)
         _refuse_outside_hours(visit)
         _refuse_clashes(visit, people)
     rows.put_in(visit)
@@ -42,6 +45,7 @@ def change_visit(visit: Visit, fields: Mapping[str, Any], crew: Sequence[Person]
     people = _hold(current if crew is None else crew)
     rows.change(visit, fields)
     if moved:
+        _refuse_too_long(visit)
         _refuse_outside_hours(visit)
     if moved or crew is not None:
         _refuse_clashes(visit, people)
@@ -123,6 +127,17 @@ def _set_crew(visit: Visit, people: Sequence[Person]) -> None:
 def _release(visit: Visit) -> None:
     for place in visit.crew_places.select_for_update():
         rows.change(place, {"holds_from": None, "holds_until": None})
+
+
+def _refuse_too_long(visit: Visit) -> None:
+    """A plan; what takes longer is booked as several visits, or holds its crew from all else by a slip."""
+    length = visit.window_end - visit.window_start
+    if length > LONGEST_WINDOW:
+        raise invalid(
+            "/window_end",
+            f"The window is {length.total_seconds() / 86_400:.4g} days long; expected at most "
+            f"{LONGEST_WINDOW.days}. Book longer work as several visits.",
+        )
 
 
 def _refuse_outside_hours(visit: Visit) -> None:
