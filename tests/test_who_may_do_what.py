@@ -20,7 +20,7 @@ from rest_framework.test import APIClient
 from contractor.accounts.services import make_token
 from contractor.trail.models import Change
 from tests import make
-from tests.access import accounts, diagnostics, register, reporting, service, visits, workqueue
+from tests.access import accounts, descales, diagnostics, register, reporting, service, visits, workqueue
 from tests.access.rows import ACTORS, BY_PHONE, Row
 from tests.access.seen import LISTS, OTHER_OBJECTS, List
 from tests.access.world import World, build
@@ -32,6 +32,7 @@ ROWS: list[Row] = [
     *register.ROWS,
     *visits.ROWS,
     *diagnostics.ROWS,
+    *descales.ROWS,
     *reporting.ROWS,
 ]
 # what belongs to no customer: the person's own, the office's, or everybody's

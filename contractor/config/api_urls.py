@@ -8,6 +8,7 @@ from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
 from contractor.accounts import api as accounts
+from contractor.descales import api as descales
 from contractor.register import api as register
 from contractor.visits import api as visits
 from contractor.workqueue import api as workqueue
@@ -20,6 +21,7 @@ workqueue.register(router)
 register.register(router)
 visits.register(router)
 diagnostics.register(router)
+descales.register(router)
 reporting.register(router)
 
 urlpatterns = [

@@ -260,6 +260,9 @@ SPECTACULAR_SETTINGS = {
         "UnitKind": "contractor.register.models.units.UNIT_KIND_CHOICES",
         "ExchangerKind": "contractor.register.models.units.EXCHANGER_KIND_CHOICES",
         "FindingKind": "contractor.visits.models.FINDING_KIND_CHOICES",
+        "SeenAmount": "contractor.descales.words.AMOUNT_CHOICES",
+        "CheckKind": "contractor.descales.words.CHECK_CHOICES",
+        "EndStepKind": "contractor.descales.words.END_STEP_CHOICES",
     },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",

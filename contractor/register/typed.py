@@ -74,6 +74,7 @@ SI_AS_TYPED = {
     "fraction": "dimensionless",
     "ratio": "dimensionless",
     "fouling_resistance": "m**2*K/W",
+    "conductivity": "S/m",
 }
 
 

@@ -69,6 +69,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
             Kind("current", ("ampere",), "A"),
             Kind("voltage", ("volt",), "V"),
             Kind("duration", ("second",), "minute, hour or second"),
+            Kind("conductivity", ("siemens/meter",), "uS/cm, mS/cm or S/m"),
             Kind("fraction", ("dimensionless",), "%, percent or dimensionless"),
             Kind("ratio", ("dimensionless",), "dimensionless"),
             Kind("count", ("dimensionless",), "count or dimensionless"),

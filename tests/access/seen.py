@@ -15,6 +15,7 @@ Names = tuple[str, ...]
 THEIRS = (200, 200, 404, 404, 404, 200, 401)
 OURS = (200, 200, 200, 404, 200, 404, 401)
 CREWS = (200, 200, 200, 200, 404, 404, 401)
+OFFICE_ONLY = (200, 200, 404, 404, 404, 404, 401)
 NOT_CLIENTS = (200, 200, 200, 404, 404, 404, 401)
 
 OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
@@ -55,6 +56,19 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
     "api/v1/findings/<uuid:pk>/": {"their_finding": THEIRS, "retired_finding": NOT_CLIENTS},
     "api/v1/findings/<uuid:pk>/photo/": {"their_finding": THEIRS},
     "api/v1/visits/<uuid:pk>/": {"their_visit": THEIRS},
+    **{
+        f"api/v1/{route}": {of: OFFICE_ONLY}
+        for route, of in (
+            ("descales/<uuid:pk>/", "their_descale"),
+            ("descales/<uuid:pk>/now/", "their_descale"),
+            ("descales/<uuid:pk>/record/", "their_descale"),
+            ("descale-plans/<uuid:pk>/", "their_descale_plan"),
+            ("held-waste/<uuid:pk>/", "their_held_waste"),
+        )
+    },
+    "api/v1/descales/<uuid:pk>/cleaners/": {"their_descale": (400, 400, 404, 404, 404, 404, 401)},
+    "api/v1/descale-notices/<uuid:pk>/": {"their_descale_notice": THEIRS},
+    "api/v1/discharges/<uuid:pk>/": {"their_discharge": THEIRS},
     "api/v1/unit-events/<uuid:pk>/": {"their_unit_event": THEIRS, "taken_back_unit_event": NOT_CLIENTS},
     "api/v1/water-tests/<uuid:pk>/": {"their_water_test": THEIRS, "retired_water_test": NOT_CLIENTS},
     "api/v1/work-items/<uuid:pk>/": {"their_work_item": (200, 200, 404, 404, 404, 200, 401)},
@@ -107,6 +121,15 @@ def by_site(route: str, of: str, *ours: str, client_too: Names | None = None,
         "client": mine if client_too is None else client_too,
         "other_client": (f"their_{of}",),
     }
+    return List(route, of, shown, **given)
+
+
+def crew_by_site(route: str, of: str, **given: Any) -> List:
+    """Rows of a site that the crew works with: clients are not shown the list."""
+    both = (of, f"their_{of}")
+    shown: dict[str, Names | None] = {
+        "owner": both, "office": both, "assigned": (of,), "other": (), "client": None, "other_client": None,
+    }  # fmt: skip
     return List(route, of, shown, **given)
 
 
@@ -183,6 +206,11 @@ LISTS = [
     crew_only("gauge-sets/", "gauge_set"),
     crew_only("instruments/", "instrument"),
     crew_only("cleaners/", "cleaner"),
+    crew_by_site("descales/", "descale", filters=("site", "unit", "customer", "exchanger")),
+    crew_by_site("descale-plans/", "descale_plan", filters=("site", "unit", "descale")),
+    crew_by_site("held-waste/", "held_waste", filters=("site", "unit", "descale")),
+    by_site("descale-notices/", "descale_notice", filters=("site", "unit", "descale")),
+    by_site("discharges/", "discharge", filters=("site", "unit", "descale")),
     crew_only("cleaner-lots/", "cleaner_lot"),
     crew_only("rigs/", "rig"),
     List("changes/", "change", NOBODY_BUT_OFFICE, asked={"table": "register.site"},

@@ -14,6 +14,7 @@ from PIL import Image
 
 from contractor.accounts.models import Person, Role
 from contractor.accounts.services import make_token
+from contractor.descales.models import Batch, Descale, DescalePlan, Discharge, HeldWaste, Notice
 from contractor.register import services as register
 from contractor.register.models import (
     Cleaner,
@@ -73,6 +74,8 @@ def build() -> World:
         world, "their_", world.other_customer, make.person(Role.TECHNICIAN, email="elsewhere@example.org")
     )
     _put_in_cleaners(world)
+    _put_in_descale(world, "")
+    _put_in_descale(world, "their_")
     _put_in_retired(world)
     _put_in_work(world)
     return world
@@ -125,6 +128,31 @@ def _put_in_cleaners(world: World) -> None:
         setattr(world, f"{before}cleaner_lot",
                 CleanerLot.objects.create(cleaner=of, lot=f"{before}7", **gone))  # fmt: skip
         setattr(world, f"{before}rig", Rig.objects.create(name=f"{before}rig", **gone))
+
+
+def _put_in_descale(world: World, whose: str) -> None:
+    def of(name: str) -> Any:
+        return getattr(world, f"{whose}{name}")
+
+    now, by = world.now, world.office
+    descale = Descale.objects.create(exchanger=of("exchanger"), because="fouled", recommended_by=by)
+    happened = {"descale": descale, "by": by, "at": now}
+    made = {
+        "descale": descale,
+        "descale_plan": DescalePlan.objects.create(
+            descale=descale, cleaner=world.cleaner, rig=world.rig, made_at=now, engine_version="1",
+            inputs_digest="0" * 64, asked={}, sheet={}, refusals=[{"code": "x", "words": "x"}],
+        ),
+        "descale_notice": Notice.objects.create(
+            descale=descale, by=by, at=now, work_starts_at=now, hours_without_cooling=4, chemical="citric",
+            noise="a pump", others_affected="none", sent_to="x@example.org",
+        ),
+        "batch": Batch.objects.create(**happened, out_by=now),
+        "discharge": Discharge.objects.create(**happened, water="bath", route="sewer", ph=7.0),
+        "held_waste": HeldWaste.objects.create(**happened, water="bath", where="plant room", whose="office"),
+    }  # fmt: skip
+    for name, row in made.items():
+        setattr(world, f"{whose}{name}", row)
 
 
 def _put_in_retired(world: World) -> None:

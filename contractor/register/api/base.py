@@ -36,6 +36,7 @@ UNITS = (
     ("_pa_gauge", "Pa gauge"),
     ("_pressure_pa", "Pa absolute"),
     ("_pa", "Pa"),
+    ("_s_per_m", "S/m"),
     ("_k", "K"),
     ("_w", "W"),
     ("_m2", "m2"),
@@ -43,6 +44,7 @@ UNITS = (
     ("_m", "m"),
     ("_a", "A"),
     ("_v", "V"),
+    ("_s", "s"),
 )
 ALWAYS_READ = ("version", "created_at", "changed_at")
 

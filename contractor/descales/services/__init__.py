@@ -1,0 +1,106 @@
+"""What is done at a descale, in the order it is done: one verb a function. API, pages and demo call these.
+
+    recommend, change_descale               anybody of the crew
+    state_price, record_consent             the office
+    choose_cleaner                          which sheets fit, which are refused and why
+    request_plan                            refused (409, every reason at once) or queued; the worker keeps it
+    give_notice                             the office; the client reads it
+    record_check ... may_dose               the dose screen is shut until `may_dose(descale).open`
+    mix_batch, add_portion, clocks_running  acid; or acid_is_in, whatever was done before
+    add_look, verdict_of, batch_is_out      beside the tank; `do_now` of each answer says what to do
+    record_end_step, what_lacks             the unit is back in service when nothing lacks
+    record_discharge, hold_waste, waste_collected
+    request_proof                           queued; the worker keeps a Verification
+    sign, certify                           the end
+    call_off, could_not_do                  the other ends
+
+A decision out of turn raises a Problem. What happened is kept whatever the state: `Told.row.marks` says what
+stood against it, `Told.do_now` what to do.
+"""
+
+from contractor.descales.services.baths import batches_of
+from contractor.descales.services.checking import MayDose, latest_checks, may_dose, record_check
+from contractor.descales.services.choosing import Choice, choose_cleaner
+from contractor.descales.services.deciding import (
+    call_off,
+    change_descale,
+    could_not_do,
+    give_notice,
+    recommend,
+    record_consent,
+    state_price,
+)
+from contractor.descales.services.dosing import (
+    Clock,
+    acid_is_in,
+    add_portion,
+    batch_is_out,
+    clocks_running,
+    mix_batch,
+    open_descale,
+    sayings_of,
+)
+from contractor.descales.services.ending import record_end_step
+from contractor.descales.services.judging import Verdict, verdict_of
+from contractor.descales.services.looking import add_look
+from contractor.descales.services.planning import current_plan, make_plan, request_plan
+from contractor.descales.services.proving import prove, request_proof
+from contractor.descales.services.rules import ALARM, PLAN, PROVE, Saying, Told
+from contractor.descales.services.signing import certify, not_yet_certifiable, sign
+from contractor.descales.services.steps import settled_steps, what_lacks
+from contractor.descales.services.waste import (
+    baths_unaccounted,
+    hold_waste,
+    may_discharge,
+    record_discharge,
+    waste_collected,
+)
+
+__all__ = [
+    "ALARM",
+    "PLAN",
+    "PROVE",
+    "Choice",
+    "Clock",
+    "MayDose",
+    "Saying",
+    "Told",
+    "Verdict",
+    "acid_is_in",
+    "add_look",
+    "add_portion",
+    "batch_is_out",
+    "batches_of",
+    "baths_unaccounted",
+    "call_off",
+    "certify",
+    "change_descale",
+    "choose_cleaner",
+    "clocks_running",
+    "could_not_do",
+    "current_plan",
+    "give_notice",
+    "hold_waste",
+    "latest_checks",
+    "make_plan",
+    "may_discharge",
+    "may_dose",
+    "mix_batch",
+    "not_yet_certifiable",
+    "open_descale",
+    "prove",
+    "recommend",
+    "record_check",
+    "record_consent",
+    "record_discharge",
+    "record_end_step",
+    "request_plan",
+    "request_proof",
+    "sayings_of",
+    "settled_steps",
+    "sign",
+    "state_price",
+    "verdict_of",
+    "waste_collected",
+    "what_lacks",
+]

@@ -1,0 +1,117 @@
+"""From a recommendation to a notice: decisions, most of them the office's, refused out of turn."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from contractor.accounts.models import Person
+from contractor.descales.models import Consent, Descale, Notice, Price
+from contractor.descales.planning.facts import latest_assessment
+from contractor.descales.services.rules import (
+    alarm,
+    decide,
+    held,
+    invalid,
+    refuse_unless_crew,
+    refuse_unless_office,
+)
+from contractor.descales.words import COULD_NOT
+from contractor.register.models import Exchanger
+from contractor.register.services import rows
+from contractor.visits.services.rules import reason_given
+
+CHANGEABLE = ("visit", "strainer_inside_valves", "vent_at_both_tops")
+
+
+@transaction.atomic
+def recommend(
+    by: Person, exchanger: Exchanger, because: str, fields: Mapping[str, Any] | None = None,
+    descale_id: UUID | None = None,
+) -> Descale:  # fmt: skip
+    """Say that an exchanger should be descaled. The latest assessment that stands goes along."""
+    rows.refuse_if_retired(exchanger, "/exchanger")
+    identity = {"id": descale_id} if descale_id else {}
+    descale = Descale(
+        **{**(fields or {}), **identity},
+        exchanger=exchanger,
+        because=because.strip(),
+        recommended_by=by,
+        assessment=latest_assessment(exchanger.pk),
+    )
+    refuse_unless_crew(by, descale)
+    return rows.put_in(descale)
+
+
+@transaction.atomic
+def change_descale(by: Person, descale: Descale, fields: Mapping[str, Any]) -> Descale:
+    """Visit, strainer's place, vent. The state is moved by what is done, not by hand."""
+    refuse_unless_crew(by, descale)
+    rows.change(descale, {name: value for name, value in fields.items() if name in CHANGEABLE})
+    return descale
+
+
+@transaction.atomic
+def state_price(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Price:
+    """The office names a price; a later one takes its place until the customer has said yes."""
+    refuse_unless_office(by)
+    row = held(descale)
+    if row.state != "priced":
+        decide(row, "priced")
+    return rows.put_in(Price(descale=row, by=by, at=now, **fields))
+
+
+@transaction.atomic
+def record_consent(by: Person, descale: Descale, fields: Mapping[str, Any]) -> Consent:
+    """The customer's yes: who, when, order number. Before chemicals go out."""
+    refuse_unless_office(by)
+    row = held(descale)
+    decide(row, "agreed")
+    return rows.put_in(Consent(descale=row, by=by, **fields))
+
+
+@transaction.atomic
+def give_notice(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Notice:
+    """Tell the client when, for how long, with what, how loud, and who else stands still."""
+    refuse_unless_office(by)
+    row = held(descale)
+    if row.state != "noticed":
+        decide(row, "noticed")
+    return rows.put_in(Notice(descale=row, by=by, at=now, **fields))
+
+
+@transaction.atomic
+def call_off(by: Person, descale: Descale, reason: str, now: datetime) -> Descale:
+    """It will not be done. Calling off twice is harmless; once acid is in there is no calling off."""
+    refuse_unless_office(by)
+    row = held(descale)
+    if row.state != "called_off":
+        decide(row, "called_off", {"ended_because": reason_given(reason), "ended_at": now})
+    return row
+
+
+@transaction.atomic
+def could_not_do(by: Person, descale: Descale, why: str, words: str, now: datetime) -> Descale:
+    """Why it could not be done; the recommendation that stands in its place is returned."""
+    row = held(descale)
+    refuse_unless_crew(by, row)
+    if row.state == "could_not_do":
+        return Descale.objects.get(instead_of=row)
+    if why not in COULD_NOT:
+        raise invalid("/why", f"{why!r} is not known here; expected one of {', '.join(COULD_NOT)}.")
+    said = reason_given(words or why.replace("_", " "), "/words")
+    decide(row, "could_not_do", {"could_not_because": why, "ended_because": said, "ended_at": now})
+    alarm(row, "could_not_do", f"{row} could not be done: {said}", by)
+    return rows.put_in(
+        Descale(
+            exchanger=row.exchanger,
+            because=f"Could not be done: {said}. Put that right first."[:500],
+            recommended_by=by,
+            assessment=row.assessment,
+            instead_of=row,
+        )
+    )

@@ -1,0 +1,55 @@
+"""Looks at the tank: each kept, and after each what to do now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from contractor.accounts.models import Person
+from contractor.descales.models import Descale, EndStep, Look
+from contractor.descales.quantities import LOOK
+from contractor.descales.services.baths import batches_of
+from contractor.descales.services.judging import verdict_of
+from contractor.descales.services.rules import Told, alarm, held, keep, mark, refuse_unless_crew
+from contractor.descales.services.settling import settle
+
+
+@transaction.atomic
+def add_look(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Told:
+    """Keep a look, late or not, and say what to do now from all looks in the order of their clocks."""
+    row = held(descale)
+    refuse_unless_crew(by, row)
+    given = dict(fields)
+    look = Look(**{k: v for k, v in given.items() if k != "as_typed"})
+    look, new = keep(by, row, look, LOOK, given.get("as_typed") or {}, now)
+    if new:
+        _judge(look, row)
+        settle(row)
+    verdict = verdict_of(row, now)
+    if new and look.marks:
+        look.save()
+        if "stop" in look.marks:
+            words = "; ".join(reason.words for reason in verdict.reasons)
+            alarm(row, "stop", f"{row.exchanger}: stop. {words}", by)
+    return Told(look, verdict.sayings, new)
+
+
+def _judge(look: Look, descale: Descale) -> None:
+    """Strength by drops, and the marks of this look as things stood at its own time."""
+    batches = batches_of(descale)
+    cleaner = next((b.cleaner for b in reversed(batches) if b.cleaner and b.at <= look.at), None)
+    factor = cleaner.strength_per_drop if cleaner else None
+    if look.drops is not None and factor is not None:
+        look.strength = look.drops * factor
+        look.save()
+    if Look.objects.filter(descale=descale, at__gt=look.at).exists():
+        mark(look, "late")
+    if not any(batch.at <= look.at for batch in batches):
+        mark(look, "before_acid")
+    elif EndStep.objects.filter(descale=descale, kind="drained", at__lte=look.at).exists():
+        mark(look, "after_drained")
+    if verdict_of(descale, look.at, until=look.at).action == "stop":
+        mark(look, "stop")
