@@ -52,6 +52,22 @@ BY_PHONE = {
     "POST api/v1/findings/<uuid:pk>/photo/",
     "POST api/v1/assessments/",
     "POST api/v1/documents/",
+    "POST api/v1/descales/acid-is-in/",
+    "POST api/v1/descales/<uuid:pk>/could-not-do/",
+    *(
+        f"POST api/v1/descales/<uuid:pk>/{what}/"
+        for what in (
+            "checks",
+            "batches",
+            "batch-out",
+            "portions",
+            "looks",
+            "end-steps",
+            "discharges",
+            "held-waste",
+            "sign-offs",
+        )
+    ),
 }
 
 
