@@ -13,7 +13,7 @@ from django.urls import reverse
 from contractor.accounts.models import Person
 from contractor.register.models import Exchanger, GaugeSet, Unit, UnitEvent
 from contractor.visits.models import Finding, Visit
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, Ranking
 
 COME_ALONG = timedelta(hours=36)
 MOST_VISITS, MOST_UNITS, MOST_VERDICTS, MOST_FINDINGS = 60, 200, 5, 5
@@ -82,7 +82,25 @@ class Story:
     cleaned: UnitEvent | None
     events: list[UnitEvent]
     findings: list[Finding]
-    visit: Visit | None = None
+    ranked: dict[str, Ranking]
+
+    def answers(self) -> list[tuple[Exchanger, Assessment | None, Ranking | None]]:
+        """Each exchanger with what its latest reading told; a ranking of an older reading is not told."""
+        return [(each, *self._answer(str(each.pk))) for each in self.exchangers]
+
+    def _answer(self, exchanger: str) -> tuple[Assessment | None, Ranking | None]:
+        latest, ranking = self.latest.get(exchanger), self.ranked.get(exchanger)
+        if latest and ranking and ranking.reading_id != latest.reading_id:
+            ranking = None
+        return latest, ranking
+
+
+def ranked(person: Person, unit: Unit) -> dict[str, Ranking]:
+    rows = Ranking.objects.seen_by(person).current().filter(reading__exchanger__unit=unit)
+    found: dict[str, Ranking] = {}
+    for one in rows.select_related("reading").latest_taken_first()[: 4 * MOST_VERDICTS]:
+        found.setdefault(str(one.reading.exchanger_id), one)
+    return found
 
 
 def story(person: Person, unit: Unit) -> Story:
@@ -103,6 +121,7 @@ def story(person: Person, unit: Unit) -> Story:
         cleaned=next((event for event in events if event.what == "descaled"), None),
         events=events[:MOST_VERDICTS],
         findings=list(findings.order_by("-found_at")[:MOST_FINDINGS]),
+        ranked=ranked(person, unit),
     )
 
 

@@ -94,7 +94,7 @@ class OneUnit(CrewPage):
             "title": unit.tag,
             "unit": unit,
             "story": story,
-            "answers": [(each, story.latest.get(str(each.pk))) for each in story.exchangers],
+            "answers": story.answers(),
             "facts": {"unit": str(unit.pk), "tag": unit.tag},
             "states": {kind: list(words) for kind, words in FINDING_VALUES.items()},
         }

@@ -25,6 +25,12 @@ function verdict(said) {
   return `${VERDICT[said.verdict] || said.verdict}${share}`;
 }
 
+function place() {
+  const made = document.createElement("div");
+  made.dataset.causes = "";
+  return made;
+}
+
 export function shown(said, warnings) {
   const excess = said.excess_approach_k;
   const figures = excess
@@ -35,7 +41,7 @@ export function shown(said, warnings) {
     part("p", said.do_next, "next"),
     part("p", verdict(said), `verdict verdict-${said.verdict}`),
     ...figures,
-    ...list("Why not acid yet", (said.more?.why_not_acid || []).map((each) => each.text || each)),
+    place(),
     ...list("Please look again", warnings.map((each) => each.text)),
     ...list("What to know about the number", said.warnings.map((each) => each.text)),
   ];
@@ -58,6 +64,28 @@ async function wait(item, out) {
   return "The assessment takes long. The readings are safe; look at the unit's page later.";
 }
 
+const plain = (name) => { const words = name.replaceAll("_", " "); return words[0].toUpperCase() + words.slice(1); };
+const likely = (each) => `${plain(each.cause)}: ${Math.round(each.probability * 100)} %${each.reasons.length ? `. ${each.reasons[0]}` : ""}`;
+
+// The ranking comes from the same worker a moment later, and its word on what to do next stands.
+async function causes(reading, out) {
+  const until = Date.now() + LONGEST_MS, items = `/api/v1/work-items/?kind=rank&subject=${reading}`;
+  for (;;) {
+    const [status, said] = await get(items), [item] = said.results || [];
+    if (status !== 200 || !item || item.state === "failed" || Date.now() > until) return;
+    if (item.state === "done") break;
+    await pause(ASK_MS);
+  }
+  const [, said] = await get(`/api/v1/readings/${reading}/ranking/`);
+  out.querySelector(".next").textContent = said.do_next;
+  const place = out.querySelector("[data-causes]");
+  if (said.why_not_chemical) place.append(part("h3", "Why not acid yet"), part("p", said.why_not_chemical));
+  if (said.reopened) place.append(part("p", said.reopened));
+  place.append(...list("Most likely causes", said.causes.slice(0, 4).map(likely)));
+  place.append(...list("Cannot be told apart", said.cannot_tell_apart.map((each) => each.words)));
+  out.dataset.ranked = reading;
+}
+
 async function tell(said, out) {
   try {
     const problem = said.work_item ? await wait(said.work_item, out) : "";
@@ -65,6 +93,7 @@ async function tell(said, out) {
     const [, told] = await get(`/api/v1/readings/${said.id}/assessment/`);
     out.replaceChildren(...shown(told, said.warnings || []));
     out.dataset.answered = said.id;
+    await causes(said.id, out);
   } catch {
     out.replaceChildren(part("p", "The readings are sent. No signal for the answer: it is on the unit's page later.", "said"));
   }
