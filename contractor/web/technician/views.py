@@ -13,12 +13,16 @@ from django.utils import timezone
 from contractor.http.permissions import CREW
 from contractor.register import guessing
 from contractor.register.models import Exchanger, Unit
-from contractor.visits.models import FINDING_VALUES, Visit
+from contractor.visits.finding_words import BRINGS, BROUGHT, FINDING_VALUES
+from contractor.visits.models import Visit
 from contractor.web.page import Page
 from contractor.web.technician import fields, saturation, selectors
 from diagnostics.engine import records
 
 PERSON = "Waterside-Person"
+# the commonest first; what a descale brought is said in the descale itself
+FIRST = ("note", "could_not_do", "photo", "strainer", "back_flush", "lockout")
+FINDING_CHOICES = (*FIRST, *(kind for kind in FINDING_VALUES if kind not in (*FIRST, "descale")))
 
 
 class CrewPage(Page):
@@ -95,7 +99,9 @@ class OneUnit(CrewPage):
             "unit": unit,
             "story": story,
             "answers": story.answers(),
-            "facts": {"unit": str(unit.pk), "tag": unit.tag},
+            "kinds": FINDING_CHOICES,
+            "brought": BROUGHT,
+            "facts": {"unit": str(unit.pk), "tag": unit.tag, "brings": sorted(BRINGS)},
             "states": {kind: list(words) for kind, words in FINDING_VALUES.items()},
         }
 

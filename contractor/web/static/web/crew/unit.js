@@ -12,6 +12,7 @@ function choices() {
   const kept = value.value;
   value.replaceChildren(...known.map((word) => new Option(word.replaceAll("_", " "), word)));
   if (known.includes(kept)) value.value = kept;
+  form.elements.brought.closest(".field").hidden = !facts.brings.includes(kind.value);
 }
 
 function build(values, draft) {
@@ -20,6 +21,8 @@ function build(values, draft) {
   if (kind.value === "photo" && !draft.photo) throw { field: document.getElementById("photo"), words: "Take or choose a photo first." };
   const finding = id(draft, "finding"), found_at = (draft.ids.at ??= new Date().toISOString());
   const body = { id: finding, visit, unit: facts.unit, kind: values.kind, value: value.closest(".field").hidden ? "" : values.value, note: values.note, found_at };
+  if (values.brought && facts.brings.includes(values.kind)) body.brought = values.brought;
+  if (values.exchanger) body.exchanger = values.exchanger;
   const what = `${kind.selectedOptions[0].text}: ${facts.tag}`;
   const posts = [{ what, path: "/api/v1/findings/", body, makes: finding, needs: [visit] }];
   if (draft.photo) posts.push({ what: `Photo of ${facts.tag}`, path: `/api/v1/findings/${finding}/photo/`, photo: draft.photo, needs: [visit, finding] });
