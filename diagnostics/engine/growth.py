@@ -59,17 +59,32 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class Reaching:
-    """Days from the latest cleaning until the limit is reached: median and 95 % interval, infinity where
-    never.
+    """Days from the latest cleaning until the limit is reached: median and 95 % interval.
 
-    With few results AICc leans to the law with fewest parameters, so the interval then holds if that law
-    does. `probability_never` is the share of the draws that do not reach the limit within ten years; the
-    interval's ends are infinite where that share lies beyond them.
+    An infinite end means "not within ten years" (`FARTHEST_DAYS`), and nothing more: `probability_beyond`
+    is the share of the draws that reach the limit later than that, `probability_never` the share that by
+    their law never do. Results that stay below the limit can't tell growth that settles from growth that
+    goes on, so the upper end is often "not within ten years", and honestly so. With few results AICc
+    leans to the law with fewest parameters, so the interval then holds if that law does: growth that
+    waits before it begins (induction) is seen too late by four to six results.
     """
 
     days: Interval
     probability_never: float
     laws: tuple[Fit, ...]
+    probability_beyond: float = 0.0
+
+    @property
+    def said(self) -> str:
+        """When, in words; an end that is not within ten years says so."""
+        low, middle, high = (_said(one) for one in (self.days.low, self.days.value, self.days.high))
+        return f"{middle} (95 % interval {low} to {high})"
+
+
+def _said(days: float) -> str:
+    if not np.isfinite(days):
+        return f"not within {FARTHEST_DAYS / 365.0:.0f} years"
+    return f"{days:.0f} days" if days < 730.0 else f"{days / 365.25:.1f} years"
 
 
 def linear(days: Values, rate_per_day: Values) -> Any:
@@ -395,16 +410,29 @@ def reaching(results: Sequence[Result], limit: float, episode: int | None = None
             for one, count in zip(weighed, counts, strict=True)
         ]
     )
+    never = float(np.mean(np.isinf(days)))
+    beyond = float(np.mean(days > FARTHEST_DAYS)) - never
     days[days > FARTHEST_DAYS] = np.inf
     low, middle, high = np.quantile(days, (0.025, 0.5, 0.975), method="closest_observation")
-    never = float(np.mean(np.isinf(days)))
-    return Reaching(Interval(float(middle), float(low), float(high)), never, weighed)
+    return Reaching(Interval(float(middle), float(low), float(high)), never, weighed, beyond)
+
+
+def _by_curvature(mean: FloatArray, spread: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Turn a time constant into its inverse: near linear growth the inverse has a bell, the time has none."""
+    turned = mean.copy()
+    turned[1] = 1.0 / mean[1]
+    slopes = np.ones(len(mean))
+    slopes[1] = -1.0 / mean[1] ** 2
+    return turned, spread * np.outer(slopes, slopes)
 
 
 def _days_of(one: Fit, limit: float, episode: int, count: int, generator: np.random.Generator) -> FloatArray:
     """Draw the days at which one law reaches the limit."""
     mean = np.array([*one.parameters, *(value for _, value in one.offsets)])
-    drawn = generator.multivariate_normal(mean, np.array(one.covariance), size=count, method="eigh")
+    spread = np.array(one.covariance)
+    if one.law == "asymptotic":
+        mean, spread = _by_curvature(mean, spread)
+    drawn = generator.multivariate_normal(mean, spread, size=count, method="eigh", check_valid="ignore")
     rate = np.maximum(drawn[:, 0], 1e-300)
     names = [name for name, _ in one.offsets]
     offset = drawn[:, len(one.parameters) + names.index(episode)] if episode in names else np.zeros(count)
@@ -417,7 +445,7 @@ def _days_of(one: Fit, limit: float, episode: int, count: int, generator: np.ran
         elif one.law == "induction":
             days = np.maximum(drawn[:, 1], 0.0) + missing / rate
         else:
-            tau = np.maximum(drawn[:, 1], 1e-3)
-            share = missing / (rate * tau)
-            days = np.where(share < 1.0, -tau * np.log1p(-np.minimum(share, 1.0 - 1e-12)), np.inf)
+            curvature = np.maximum(drawn[:, 1], 1e-12)  # none is linear
+            share = missing * curvature / rate
+            days = np.where(share < 1.0, -np.log1p(-np.minimum(share, 1.0 - 1e-12)) / curvature, np.inf)
     return np.asarray(days, dtype=float)

@@ -52,6 +52,24 @@ def test_growth_that_settles_below_the_limit_may_never_reach_it():
     assert found.probability_never > 0.95 and math.isinf(found.days.value)
 
 
+def test_an_end_that_is_not_within_ten_years_says_so_and_which_share_never_reaches_it():
+    settles = reaching(
+        [Result(float(t), 1e-4 * (1 - math.exp(-t / 40)), 2e-6) for t in range(0, 400, 25)], 2e-4
+    )
+    assert settles.said.endswith("to not within 10 years)") and settles.probability_beyond < 0.05
+    slow = reaching(line(range(0, 800, 50), u=2e-6), 8e-3)  # at 1e-6 a day 8000 days away
+    assert slow.probability_beyond > 0.5 and slow.said.startswith("not within 10 years")
+    near = reaching(line(range(0, 280, 20), u=1e-6), 3e-4)
+    assert near.said.startswith("30") and "days (95 % interval" in near.said
+
+
+def test_growth_that_is_even_so_far_is_not_taken_to_settle_at_once():
+    """A time constant that even growth leaves unknown is no short one."""
+    found = reaching(line(range(0, 300, 30), u=3e-6), 4e-4)
+    assert found.probability_never < 0.2
+    assert found.days.low > 300
+
+
 @pytest.mark.parametrize("count", [0, 1, 2])
 def test_too_few_results_give_no_date(count):
     assert reaching(line((0, 100, 200)[:count]), 2e-4) is None
