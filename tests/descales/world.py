@@ -106,6 +106,10 @@ def planned(of: Job, **asked: Any) -> DescalePlan:
     return services.make_plan(of.descale.pk, of.cleaner.pk, of.rig.pk, Asked(**asked), of.now)
 
 
+def planned_again(of: Job, **asked: Any) -> DescalePlan:
+    return services.make_plan(of.descale.pk, of.cleaner.pk, of.rig.pk, Asked(**asked), of.now)
+
+
 def noticed(of: Job) -> Job:
     plan = planned(of)
     assert plan.refusals == [], plan.refusals

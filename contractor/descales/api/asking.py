@@ -14,9 +14,10 @@ from contractor.register.api.base import FiniteFloatField, MomentField, SeenFiel
 from contractor.register.models import Cleaner, Exchanger, Rig
 from contractor.visits.models import Reading
 from diagnostics.engine.descaling.acids import MINERALS
+from diagnostics.engine.descaling.choice import RIGHT_TOOL
 from diagnostics.engine.descaling.rig import LOSS_COEFFICIENTS
 
-DEPOSITS = (*MINERALS, "silica", "calcium_sulphate", "slime", "mud")
+DEPOSITS = (*MINERALS, *RIGHT_TOOL)
 
 
 def optional(words: str) -> Any:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from contractor.descales.planning.facts import PlanFacts
-from diagnostics.engine.descaling.acids import acid, deposit_per_acid, used_of_strong, utilisation
+from diagnostics.engine.descaling.acids import deposit_per_acid
+from diagnostics.engine.descaling.choice import share_used
 from diagnostics.engine.descaling.cleaners import CleanerSheet
 from diagnostics.engine.descaling.deposit import deposit_mass_range
 from diagnostics.engine.descaling.doses import (
@@ -75,16 +76,6 @@ def deposit_of(facts: PlanFacts) -> Interval | None:
     return deposit_mass_range(facts.fouling, facts.area_m2, heat)
 
 
-def used_share_of(sheet: CleanerSheet, strength: float, density_kg_per_m3: float, acid_name: str) -> float:
-    """Share of one of the sheet's acids that is of use before renewal."""
-    if sheet.renewal_ph is None:
-        return float(used_of_strong(sheet.renew_below_share))
-    share = dict(zip(sheet.acids, sheet.acid_shares, strict=True))[acid_name]
-    molar = acid(acid_name).molar_mass_kg_per_mol
-    mol_per_l = max(strength * share * density_kg_per_m3 / molar / 1000.0, 0.011)
-    return float(min(max(utilisation(acid_name, sheet.renewal_ph, mol_per_l), 0.02), 1.0))
-
-
 def bath_of(facts: PlanFacts, sheet: CleanerSheet) -> Bath | None:
     solution = solution_of(facts)
     if solution is None:
@@ -94,16 +85,12 @@ def bath_of(facts: PlanFacts, sheet: CleanerSheet) -> Bath | None:
     acid_kg = acid_in_solution_kg(solution, strength, density)
     product = product_mass_kg(acid_kg, sheet.product_strength)
     liquid = sheet.product_density_kg_per_m3
-    used = sum(
-        share * used_share_of(sheet, strength, density, name)
-        for name, share in zip(sheet.acids, sheet.acid_shares, strict=True)
-    )
     return Bath(
         solution_m3=solution,
         strength=strength,
         density_kg_per_m3=density,
         acid_kg=acid_kg,
-        used_share=used,
+        used_share=share_used(sheet, strength, facts.asked.supply_k),
         product_kg=product,
         product_m3=None if liquid is None else product_volume_m3(acid_kg, sheet.product_strength, liquid),
         portions_kg=portions(product),
@@ -113,12 +100,8 @@ def bath_of(facts: PlanFacts, sheet: CleanerSheet) -> Bath | None:
 
 def dissolved_per_acid(sheet: CleanerSheet, bath: Bath, mineral: str) -> float:
     """Deposit that a kilogram of the sheet's acids dissolves before renewal [kg/kg]."""
-    return sum(
-        share
-        * deposit_per_acid(name, mineral)
-        * used_share_of(sheet, bath.strength, bath.density_kg_per_m3, name)
-        for name, share in zip(sheet.acids, sheet.acid_shares, strict=True)
-    )
+    pairs = zip(sheet.acids, sheet.acid_shares, strict=True)
+    return bath.used_share * sum(share * deposit_per_acid(name, mineral) for name, share in pairs)
 
 
 def batches_of(facts: PlanFacts, sheet: CleanerSheet, bath: Bath, deposit: Interval | None) -> Batches | None:

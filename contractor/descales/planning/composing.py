@@ -10,8 +10,10 @@ from contractor.descales.planning import bath as baths
 from contractor.descales.planning import steps, surroundings
 from contractor.descales.planning.circulation import circulation_of
 from contractor.descales.planning.facts import PlanFacts
-from contractor.descales.planning.refusing import Refusal, refusals
+from contractor.descales.planning.refusing import Refusal, gates_of, refusals
 from diagnostics.engine.descaling.cleaners import CleanerSheet
+from diagnostics.engine.descaling.dissolving import circulating_time_s
+from diagnostics.engine.descaling.doses import Batches
 from diagnostics.engine.records import Interval
 
 
@@ -57,6 +59,8 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
         "batches": dataclasses.asdict(count) if count else None,
         "one_batch_dissolves_kg": most_kg,
         "enough": _enough(deposit, most_kg),
+        "time_s": baths.as_json(_time_of(facts, sheet, count)),
+        "gates": [dataclasses.asdict(gate) for gate in gates_of(facts)],
         "temperature_cap": dataclasses.asdict(surroundings.cap_of(facts, sheet)),
         "neutralising": neutralising,
         "gas": surroundings.gas_of(
@@ -74,6 +78,12 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
         "steps": steps.steps_of(facts),
     }
     return {**plan, "kit": steps.kit_of(facts, plan)}
+
+
+def _time_of(facts: PlanFacts, sheet: CleanerSheet, count: Batches | None) -> Interval:
+    """Circulating in all [s]: of the likely batches, or of one where the deposit is not known."""
+    of = (count.fewest, count.likely, count.most) if count else (1, 1, 1)
+    return circulating_time_s(sheet.acids, facts.asked.supply_k, of)
 
 
 def _enough(deposit: Interval | None, most_kg: float) -> str:

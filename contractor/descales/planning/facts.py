@@ -12,21 +12,27 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from contractor.descales.models import Consent, Descale
-from contractor.register.models import Cleaner, Exchanger, Rig, Site, WaterTest
-from contractor.register.sheets import Wetted, missing_fields, missing_papers, sheet_of, wetted
+from contractor.register.models import Cleaner, Exchanger, Rig, WaterTest
+from contractor.register.sheets import (
+    Wetted,
+    missing_fields,
+    missing_papers,
+    pump_of,
+    sheet_of,
+    site_limits,
+    wetted,
+)
 from contractor.register.typed import barometric_at
 from diagnostics import selectors
 from diagnostics.answers import interval_of
 from diagnostics.engine.descaling.cleaners import CleanerSheet
-from diagnostics.engine.descaling.discharge import LOWEST_SEWER_PH, SiteLimits
+from diagnostics.engine.descaling.discharge import SiteLimits
 from diagnostics.engine.pumps import PumpCurve
 from diagnostics.engine.records import ExchangerFacts, Interval
 from diagnostics.engine.references import area_of
 from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.models import Assessment
 
-GRAVITY_M_PER_S2 = 9.80665
-WATER_KG_PER_M3 = 998.2
 USUAL_FITTINGS = ("entrance", "exit", *("elbow_90",) * 4, *("gate_valve",) * 2)
 """Two hose ends, a few bends and two valves: common practice, where nobody counted."""
 
@@ -145,30 +151,13 @@ def facts_for(descale: Descale, cleaner: Cleaner, rig: Rig, asked: Asked, now: d
         quiet_agreed=consent is not None and consent.quiet_hours_too,
         quiet=(site.quiet_from, site.quiet_until) if site.quiet_from and site.quiet_until else None,
         zone=site.zone,
-        limits=limits_of(site),
+        limits=site_limits(site),
         route=site.discharge_route,
         permit=site.discharge_permit,
         cleaner=_sheet_state(cleaner),
         rig=_circulator(rig),
         asked=asked,
         today=now.astimezone(site.zone).date(),
-    )
-
-
-def limits_of(site: Site) -> SiteLimits:
-    """The site's limits for its sewer; never below pH 5, and the usual where nothing was entered."""
-    metals = {
-        name: value
-        for name in ("copper", "iron", "zinc", "solids")
-        if (value := getattr(site, f"discharge_{name}_mg_per_l")) is not None
-    }
-    usual = SiteLimits()
-    low, high = site.discharge_ph_low, site.discharge_ph_high
-    return SiteLimits(
-        lowest_ph=max(LOWEST_SEWER_PH, usual.lowest_ph if low is None else low),
-        highest_ph=usual.highest_ph if high is None else high,
-        hottest_k=site.discharge_highest_k or usual.hottest_k,
-        concentrations_mg_per_l=metals,
     )
 
 
@@ -205,20 +194,9 @@ def _circulator(rig: Rig) -> Circulator:
         tank_m3=rig.tank_volume_m3,
         hose_length_m=rig.hose_length_m,
         hose_bore_m=rig.hose_bore_m,
-        pump=_curve(rig.pump_curve),
+        pump=pump_of(rig),
         sound_level_db=rig.sound_level_db,
     )
-
-
-def _curve(points: list[list[float]]) -> PumpCurve | None:
-    """The curve through the first and the last point that was given, flow [m3/s] by head [m]."""
-    if len(points) < 2:
-        return None
-    (_, shut_off_m), (flow, head_m) = points[0], points[-1]
-    if not shut_off_m > head_m or not flow > 0:
-        return None
-    greatest = flow / math.sqrt(1.0 - head_m / shut_off_m)
-    return PumpCurve(shut_off_m * WATER_KG_PER_M3 * GRAVITY_M_PER_S2, greatest)
 
 
 def latest_assessment(exchanger_id: UUID) -> Assessment | None:

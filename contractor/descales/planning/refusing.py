@@ -9,15 +9,13 @@ from datetime import datetime, timedelta
 from contractor.descales.planning.bath import most_solution_m3, solution_of, strength_of
 from contractor.descales.planning.circulation import circulation_refuses
 from contractor.descales.planning.facts import PlanFacts
+from diagnostics.engine.descaling.choice import RIGHT_TOOL
 from diagnostics.engine.descaling.cleaners import CleanerSheet, fitness
+from diagnostics.engine.descaling.gates import Gate, exchanger_gates, water_gates
 from diagnostics.engine.descaling.rig import tank_needed_m3
 
-ACID_IS_WRONG_FOR = {
-    "silica": "silica does not dissolve in these acids: mechanical cleaning, or a specialist",
-    "calcium_sulphate": "calcium sulphate hardly dissolves: a chelant by a specialist, or brushes",
-    "slime": "slime is alive: a dispersant and biocide programme by the water treater, then back-flush",
-    "mud": "mud is washed out: back-flush, strainer, side-stream filter",
-}
+FLUSHED_AWAY = ("treatment_other",)
+"""Asked gates that flushing until a strip shows none answers as well."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,21 +40,19 @@ def _of_consent(facts: PlanFacts) -> Iterator[Refusal]:
         yield Refusal("no_consent", "The customer's yes is not on record; the office records it first.")
 
 
+def gates_of(facts: PlanFacts) -> list[Gate]:
+    """What the water and the coil ask before any acid: refused, asked, or flushed away first."""
+    sheet = facts.cleaner.sheet
+    about = exchanger_gates(
+        heats_drinking_water=facts.heats_drinking_water, black_slime=facts.black_slime, unknown_parts=()
+    )
+    return [*water_gates(facts.treatments or None, sheet.acids if sheet else ()), *about]
+
+
 def _of_water(facts: PlanFacts) -> Iterator[Refusal]:
-    if facts.heats_drinking_water is None:
-        yield Refusal("drinking_water_not_asked", "Nobody has told whether the coil heats drinking water.")
-    if facts.heats_drinking_water:
-        yield Refusal("drinking_water_coil", "The coil heats drinking water: it is not ours to clean.")
-    if not facts.treatments:
-        yield Refusal(
-            "treatment_not_asked",
-            "What treats the loop's water is not known; a water test says so, or that nothing does.",
-        )
-    if facts.black_slime:
-        yield Refusal(
-            "black_slime",
-            "Black slime holds sulphide: acid on it gives hydrogen sulphide. Washed out first, tested again.",
-        )
+    for gate in gates_of(facts):
+        if gate.weight != "flush_first" and gate.code not in FLUSHED_AWAY:
+            yield Refusal(gate.code, gate.words)
 
 
 def _of_sheet(facts: PlanFacts) -> Iterator[Refusal]:
@@ -100,9 +96,8 @@ def _of_place(facts: PlanFacts) -> Iterator[Refusal]:
 
 
 def _of_deposit(facts: PlanFacts) -> Iterator[Refusal]:
-    why = ACID_IS_WRONG_FOR.get(facts.asked.deposit)
-    if why:
-        yield Refusal("acid_is_the_wrong_tool", f"Acid is the wrong tool: {why}.")
+    if right := RIGHT_TOOL.get(facts.asked.deposit):
+        yield Refusal("acid_is_the_wrong_tool", f"Acid is the wrong tool. {right}")
 
 
 def _of_solution(facts: PlanFacts) -> Iterator[Refusal]:

@@ -9,7 +9,7 @@ from contractor.descales.planning.facts import PlanFacts
 from diagnostics.engine.descaling import neutralising
 from diagnostics.engine.descaling.acids import acid
 from diagnostics.engine.descaling.cleaners import CleanerSheet
-from diagnostics.engine.descaling.discharge import reasons_against
+from diagnostics.engine.descaling.discharge import LOWEST_SEWER_PH, reasons_against
 from diagnostics.engine.descaling.gas import (
     carbon_dioxide_kg,
     fresh_air_m3_per_s,
@@ -54,7 +54,7 @@ def _baths_of(sheet: CleanerSheet, bath: Bath) -> list[tuple[neutralising.Bath, 
 def neutralising_of(facts: PlanFacts, sheet: CleanerSheet, bath: Bath) -> dict[str, Any]:
     """Both quantities [kg]: for the spent bath in its tank (likely and most), and for the wetted surface."""
     agent = sheet.neutralisers[0]
-    target = neutralising.target_ph(facts.limits.lowest_ph, facts.limits.highest_ph)
+    target = neutralising.target_ph(max(facts.limits.lowest_ph, LOWEST_SEWER_PH), facts.limits.highest_ph)
     baths = _baths_of(sheet, bath)
     fresh, spent = (
         sum(neutralising.agent_to_reach_kg(pair[n], bath.solution_m3, target, agent) for pair in baths)

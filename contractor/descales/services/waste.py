@@ -10,7 +10,6 @@ from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, Discharge, HeldWaste
-from contractor.descales.planning.facts import limits_of
 from contractor.descales.quantities import DISCHARGE, HELD_WASTE
 from contractor.descales.services.rules import (
     Saying,
@@ -23,6 +22,7 @@ from contractor.descales.services.rules import (
     refuse_unless_office,
 )
 from contractor.register.services import rows
+from contractor.register.sheets import site_limits
 from contractor.visits.services.rules import reason_given
 from diagnostics.engine.descaling.discharge import LOWEST_SEWER_PH, NEVER, SiteLimits, reasons_against
 
@@ -39,7 +39,7 @@ def record_discharge(by: Person, descale: Descale, fields: Mapping[str, Any], no
     discharge = Discharge(**{k: v for k, v in given.items() if k != "as_typed"})
     discharge, new = keep(by, row, discharge, DISCHARGE, given.get("as_typed") or {}, now)
     if new:
-        limits = limits_of(row.exchanger.unit.site)
+        limits = site_limits(row.exchanger.unit.site)
         discharge.limits = _as_json(limits)
         discharge.exceedances = list(_against(discharge, limits))
         if discharge.exceedances:
@@ -56,7 +56,7 @@ def record_discharge(by: Person, descale: Descale, fields: Mapping[str, Any], no
 def may_discharge(descale: Descale, route: str, ph: float | None, temperature_k: float | None,
                   found_mg_per_l: Mapping[str, float | None]) -> tuple[str, ...]:  # fmt: skip
     """What stands against letting it out, asked before it is done; empty where nothing does."""
-    limits = limits_of(descale.exchanger.unit.site)
+    limits = site_limits(descale.exchanger.unit.site)
     if ph is None and route not in (*NEVER, "licensed_haulage"):
         return ("the pH has not been read",)
     return reasons_against(route, ph or 0.0, temperature_k or WARM_K, limits, found_mg_per_l)
