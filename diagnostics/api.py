@@ -24,6 +24,7 @@ from diagnostics import services
 from diagnostics.batch.results import KEYS
 from diagnostics.models import VERDICTS, Assessment
 from diagnostics.ranking.api import register as rankings
+from diagnostics.ranking.surveys_api import register as surveys
 
 declare("not-assessed-yet", 404, "This reading is not assessed yet",
         "Its assessment waits in the queue, or was never asked for.")  # fmt: skip
@@ -238,3 +239,4 @@ class ReadingAssessmentViewSet(RoomViewSet):
 def register(router: BaseRouter) -> None:
     router.register("assessments", AssessmentViewSet, basename="assessment")
     rankings(router)
+    surveys(router)

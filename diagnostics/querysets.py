@@ -60,11 +60,12 @@ class RankingQuerySet(models.QuerySet["Ranking"]):
 
 class LoopSurveyQuerySet(models.QuerySet["LoopSurvey"]):
     def seen_by(self, person: Person) -> Self:
-        """By site. Clients see what stands."""
+        """By site; not the client's, since no report is made of it: what it finds is read again by gauge."""
         if person.is_office:
             return self
-        seen = self.filter(visit__site__in=sites_seen_by(person).values("pk"))
-        return seen.current() if person.is_client else seen
+        if person.is_client:
+            return self.none()
+        return self.filter(visit__site__in=sites_seen_by(person).values("pk"))
 
     def current(self) -> Self:
         return self.filter(superseded_at__isnull=True)

@@ -150,7 +150,7 @@ class DocumentViewSet(ReadOnlyRoomViewSet):
     serializer_class = DocumentSerializer
     filterset_class = DocumentFilters
     ordering_fields = ("prepared_at", "released_at")
-    related = ("assessment__reading",)
+    related = ("assessment__reading", "ranking")
     key_required = frozenset({"create"})
     if_match_actions = RoomViewSet.if_match_actions | {"release", "withdraw"}
     may = {

@@ -6,7 +6,7 @@ from contractor.register.models import Exchanger, Site
 from contractor.trail.tracked import Tracked
 from contractor.visits.models import Visit
 from contractor.workqueue.models import WorkItem
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, Ranking
 from reporting.querysets import DocumentQuerySet
 
 KINDS = ("visit_report",)
@@ -31,6 +31,14 @@ class Document(Tracked):
     )
     assessment = models.ForeignKey(
         Assessment, null=True, blank=True, on_delete=models.PROTECT, related_name="documents"
+    )
+    ranking = models.ForeignKey(
+        Ranking,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="documents",
+        help_text="the ranking of causes it tells; empty where there was none",
     )
     work_item = models.ForeignKey(
         WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="documents"

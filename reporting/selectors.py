@@ -10,8 +10,9 @@ from contractor.register.models import UnitEvent
 from contractor.visits.models import Finding, Reading
 from contractor.visits.quantities import READING
 from diagnostics.answers import answer_of, interval_of
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, Ranking
 from reporting.documents import words
+from reporting.documents.causes import RankingTold
 from reporting.documents.facts import Done, EarlierResult, ReadingLine, VisitReport
 from reporting.documents.si import si_words
 
@@ -29,12 +30,28 @@ LOOKED_AT = {
     "back_flush": "Back-flush",
     "fault_lockout": "Lockout shown",
     "lockout": "Lockout shown",
+    "strainer_cleaned": "Strainer cleaned",
+    "cutout_setting": "Cut-out's setting",
+    "freeze_sensor": "Freeze sensor",
+    "static_test": "Static test, machine off",
+    "flow_control": "Cartridge, motorised valve and hoses",
+    "hoses": "Hoses traced",
+    "loop_flow": "Flow of the loop",
+    "water_vent": "High point vented",
+    "air_side": "Filter, fan and air coil",
+    "charge": "Charge weighed",
+    "reversing_valve": "Reversing valve",
+    "metering": "Expansion device and drier",
+    "compressor": "Compressor",
+    "read_again": "Read again",
+    "data_plate": "Data plate against the record",
+    "descale": "Descale",
     "could_not_do": "Could not do",
     "note": "Note",
 }
 
 
-def visit_report_of(assessment: Assessment) -> VisitReport:
+def visit_report_of(assessment: Assessment, ranking: Ranking | None = None) -> VisitReport:
     """The facts of the visit report that rests on this assessment. Load it with WITH_EVERYTHING."""
     reading = assessment.reading
     visit, exchanger = reading.visit, reading.exchanger
@@ -80,6 +97,25 @@ def visit_report_of(assessment: Assessment) -> VisitReport:
         earlier=tuple(_earlier(one, site.time_zone) for one in earlier),
         same_visit=tuple(_earlier(one, site.time_zone) for one in same_visit),
         done=_done(assessment, site.time_zone),
+        ranking=ranking_told(ranking),
+    )
+
+
+def ranking_of(reading: Reading) -> Ranking | None:
+    """What stands of the causes of this reading; None where it was not ranked."""
+    return Ranking.objects.filter(reading=reading, superseded_at=None).first()
+
+
+def ranking_told(row: Ranking | None) -> RankingTold | None:
+    if row is None:
+        return None
+    return RankingTold(
+        row.do_next,
+        row.why_not_chemical or None,
+        row.reopened or None,
+        row.result["causes"],
+        row.result["next_check"],
+        row.result["cannot_tell_apart"],
     )
 
 
@@ -144,7 +180,8 @@ def _looked_at(reading: Reading) -> tuple[tuple[str, str], ...]:
     ]
     found = Finding.objects.in_use().filter(visit=reading.visit_id, unit=reading.exchanger.unit_id)
     for finding in found.exclude(kind="photo").order_by("found_at", "pk"):
-        state = ", ".join(filter(None, [words.plain_name(finding.value), finding.note.strip()]))
+        brought = f"brought out {words.plain_name(finding.brought)}" if finding.brought else ""
+        state = ", ".join(filter(None, [words.plain_name(finding.value), brought, finding.note.strip()]))
         entry = (LOOKED_AT[finding.kind], state or "yes")
         if entry not in told:
             told.append(entry)

@@ -64,13 +64,15 @@ def prepare_visit_report(
 ) -> Document:
     """Write the PDF and its row. The same content asked for again gives the document that is there."""
     assessment = assessment_meant(subject)
-    report = selectors.visit_report_of(assessment)
+    ranking = selectors.ranking_of(assessment.reading)
+    report = selectors.visit_report_of(assessment, ranking)
     name, digest = files.keep(visit_report.render(report, paper), "pdf")
     reading = assessment.reading
     with transaction.atomic():
         if before_writing is not None:
             before_writing()
-        same = Document.objects.standing().filter(assessment=assessment, paper=paper, sha256=digest).first()
+        rests_on = {"assessment": assessment, "ranking": ranking}
+        same = Document.objects.standing().filter(**rests_on, paper=paper, sha256=digest).first()
         if same is not None:
             return same
         document = Document(
@@ -79,6 +81,7 @@ def prepare_visit_report(
             exchanger_id=reading.exchanger_id,
             visit_id=reading.visit_id,
             assessment=assessment,
+            ranking=ranking,
             work_item=work_item,
             title=visit_report.title_of(report)[:200],
             paper=paper,
@@ -122,7 +125,9 @@ def _show_clients(document: Document) -> None:
 
 
 def is_outdated(document: Document) -> bool:
-    assessment = document.assessment
+    assessment, ranking = document.assessment, document.ranking
+    if ranking is not None and ranking.superseded_at is not None:
+        return True
     return assessment is not None and not assessment.is_current
 
 

@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from contractor.accounts.models import Person
 from contractor.register.models import Exchanger
+from contractor.trail.tracked import leave_change
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.visits.services.findings import post_finding
 from contractor.visits.services.rules import RANK
@@ -29,6 +30,7 @@ from diagnostics.ranking.inputs import RankingInputs, ranking_inputs
 
 log = logging.getLogger(__name__)
 
+TABLE = "diagnostics.ranking"
 TRIES = 3
 # What a computation may raise on readings or facts it cannot bear. A worker's time limit is not among them.
 COMPUTATION_FAULTS = (ValueError, ArithmeticError, LookupError, TypeError, AttributeError, AssertionError)
@@ -160,7 +162,11 @@ def loaded(reading_id: UUID) -> Reading:
 
 def void(reading_id: UUID, because: str, now: datetime) -> None:
     rows = Ranking.objects.filter(reading=reading_id, superseded_at__isnull=True)
+    ids = list(rows.values_list("pk", flat=True))
     rows.update(superseded_at=now, superseded_because=because)
+    for pk in ids:
+        told = {"superseded_at": [None, str(now)], "superseded_because": ["", because]}
+        leave_change(TABLE, pk, "changed", told)
 
 
 def _keep(reading: Reading, digest: str, answer: Ranked, work_item: WorkItem | None) -> Ranking:
@@ -179,6 +185,8 @@ def _keep(reading: Reading, digest: str, answer: Ranked, work_item: WorkItem | N
             inputs_digest=digest,
             **columns,
         )
+        told = {"reading_id": str(reading.pk), "do_next": current.do_next, "engine_version": ENGINE_VERSION}
+        leave_change(TABLE, current.pk, "created", {name: [None, value] for name, value in told.items()})
     return current
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from contractor.visits.models import Finding, Reading
-from contractor.visits.services.rules import HEED, RANK
+from contractor.visits.models import Finding, Reading, Visit
+from contractor.visits.services.rules import HEED, RANK, SURVEY
 from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.progress import Progress
-from diagnostics.ranking import services
+from diagnostics.ranking import services, surveys
 
 GONE = "/api/v1/problems/gone/"
 
@@ -44,6 +44,15 @@ def heed(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
             GONE, "There is no such finding", f"Finding {item.subject} is not recorded."
         ) from None
     return {"rankings": [address_of(one.pk) for one in made]}
+
+
+@handles(SURVEY)
+def survey(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
+    try:
+        made = surveys.read_survey(UUID(item.subject), work_item=item, before_writing=progress.still_ours)
+    except Visit.DoesNotExist:
+        raise WorkRefused(GONE, "There is no such visit", f"Visit {item.subject} is not recorded.") from None
+    return {"surveys": [{"loop": one.loop, "answer": one.answer, "words": one.words} for one in made]}
 
 
 def address_of(ranking_id: int) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from diagnostics.engine.records import Assessment, Interval
+from reporting.documents.causes import RankingTold
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,3 +81,4 @@ class VisitReport:
     same_visit: tuple[EarlierResult, ...] = field(default=())
     emergency_phone: str = ""
     correction_reason: str = ""
+    ranking: RankingTold | None = None

@@ -90,11 +90,19 @@ def message_size(words: str) -> str:
     return "message-1" if len(words) <= 110 else "message-2" if len(words) <= 260 else "message-3"
 
 
-def message(overline: str, words: str, verdict: Flowable, reasons: Sequence[str], width: float) -> Table:
-    """The first thing on the first page: what to do next, then the verdict, then why."""
+def message(
+    overline: str,
+    words: str,
+    verdict: Flowable,
+    reasons: Sequence[str],
+    width: float,
+    second: Flowable | None = None,
+) -> Table:
+    """The first thing on the first page: what to do next, what comes second to it, the verdict, then why."""
     rows: list[Any] = [
         [text(overline, "overline")],
         [text(words, message_size(words))],
+        *([] if second is None else [[[second, gap(6)]]]),
         [verdict],
         *[[text(reason)] for reason in reasons],
     ]

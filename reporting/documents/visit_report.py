@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.platypus import Flowable, KeepTogether
 
 from diagnostics.engine.records import Interval
-from reporting.documents import parts, verdicts, words
+from reporting.documents import causes, parts, verdicts, words
 from reporting.documents.cautions import cautions, speaks_of_chemical_work
 from reporting.documents.facts import VisitReport
 from reporting.documents.figures import limit_figure, verdict_mark
@@ -25,7 +25,7 @@ def render(report: VisitReport, paper: str = "a4") -> bytes:
     imprint = Imprint(
         contractor=report.contractor,
         title=title_of(report),
-        subject=report.answer.do_next,
+        subject=report.ranking.do_next if report.ranking else report.answer.do_next,
         foot=f"{report.customer} · {report.site} · record {digest}"
         if digest
         else f"{report.customer} · {report.site}",
@@ -36,6 +36,7 @@ def render(report: VisitReport, paper: str = "a4") -> bytes:
 def story(report: VisitReport, width: float) -> list[Flowable]:
     return [
         *_top(report, width),
+        *causes.sections(report.ranking, width),
         *_deciding(report, width),
         *_who_and_where(report, width),
         *_readings(report, width),
@@ -56,8 +57,14 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
         [parts.text(verdicts.verdict_sentence(answer), "verdict", lead=f"{verdicts.HEADINGS[kind]}.")],
         inner,
     )
+    told = report.ranking
     top = parts.message(
-        "What to do next", verdicts.said(answer.do_next), verdict, verdicts.why_sentences(answer), width
+        "What to do next",
+        causes.step(told) if told else verdicts.said(answer.do_next),
+        verdict,
+        verdicts.why_sentences(answer),
+        width,
+        causes.lead_row(told) if told else None,
     )
     shown: list[Flowable] = [parts.Bookmark("What to do next"), top]
     if verdicts.has_fouling(answer):
@@ -191,16 +198,21 @@ def _warnings(report: VisitReport, width: float) -> list[Flowable]:
 
 def _cautions(report: VisitReport, width: float) -> list[Flowable]:
     answer = report.answer
-    spoken = [answer.do_next, *verdicts.why_sentences(answer), *(w.text for w in answer.warnings)]
+    told = report.ranking
+    spoken = [
+        told.do_next if told else answer.do_next,
+        *verdicts.why_sentences(answer),
+        *(w.text for w in answer.warnings),
+    ]
     spoken += [each.what for each in report.done]
-    told = cautions(
-        chemical=speaks_of_chemical_work(spoken),
+    sentences = cautions(
+        chemical=speaks_of_chemical_work(spoken) or (told is not None and told.proposes_chemical_work),
         refrigerant=report.refrigerant,
         antifreeze=report.antifreeze,
         water_source=report.water_source,
         emergency_phone=report.emergency_phone,
     )
-    return parts.section("Before any work", parts.numbered(told, width, "cell", "–"))
+    return parts.section("Before any work", parts.numbered(sentences, width, "cell", "–"))
 
 
 def _computed(report: VisitReport, width: float) -> list[Flowable]:

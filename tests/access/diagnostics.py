@@ -11,4 +11,8 @@ ROWS = [
         body=lambda world: {"reading": str(world.reading.pk)}),
     row("GET", "rankings/<int:pk>/", SEEN, of="ranking"),
     row("GET", "readings/<uuid:pk>/ranking/", SEEN, of="reading"),
+    row("GET", "surveys/", ANYONE_LISTS),
+    row("POST", "surveys/", "202 202 | 202 400 | 403 403 | 401",
+        body=lambda world: {"visit": str(world.visit.pk)}),
+    row("GET", "surveys/<int:pk>/", "200 200 | 200 404 | 404 404 | 401", of="survey"),
 ]  # fmt: skip

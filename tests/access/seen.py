@@ -74,6 +74,7 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
     "api/v1/work-items/<uuid:pk>/": {"their_work_item": (200, 200, 404, 404, 404, 200, 401)},
     "api/v1/assessments/<int:pk>/": {"their_assessment": THEIRS, "unreported_assessment": NOT_CLIENTS},
     "api/v1/readings/<uuid:pk>/assessment/": {"their_reading": THEIRS, "colleagues_reading": NOT_CLIENTS},
+    "api/v1/surveys/<int:pk>/": {"their_survey": (200, 200, 404, 404, 404, 404, 401)},
     "api/v1/rankings/<int:pk>/": {"their_ranking": THEIRS, "unreported_ranking": NOT_CLIENTS},
     "api/v1/readings/<uuid:pk>/ranking/": {"their_reading": THEIRS, "colleagues_reading": NOT_CLIENTS},
     "api/v1/documents/<uuid:pk>/": {"their_document": THEIRS, "prepared_document": NOT_CLIENTS},
@@ -185,6 +186,10 @@ LISTS = [
             if actor in ("owner", "office", "other_client") else set()),
     by_site("assessments/", "assessment", "unreported_assessment", client_too=("assessment",),
             filters=("exchanger", "reading", "visit", *BY_SITE_FILTERS)),
+    List("surveys/", "survey", shown={
+        "owner": ("survey", "their_survey"), "office": ("survey", "their_survey"), "assigned": ("survey",),
+        "other": (), "client": (), "other_client": (),
+    }, filters=("visit", "site")),
     by_site("rankings/", "ranking", "unreported_ranking", client_too=("ranking",),
             filters=("exchanger", "reading", "visit", *BY_SITE_FILTERS)),
     by_site("documents/", "document", "prepared_document", client_too=("document",),

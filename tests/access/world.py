@@ -34,7 +34,7 @@ from contractor.trail.models import Change
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.workqueue.models import WorkItem
 from diagnostics.batch.results import KEYS
-from diagnostics.models import Assessment, Ranking
+from diagnostics.models import Assessment, LoopSurvey, Ranking
 from reporting import files
 from reporting.models import Document
 from tests import make
@@ -108,6 +108,7 @@ def _put_in(world: World, whose: str, customer: Any, technician: Person) -> None
         "unit_event": UnitEvent.objects.create(unit=unit, at=world.now, what="charge_changed"),
         "assessment": _assessment(reading),
         "ranking": _ranking(reading),
+        "survey": _survey(visit),
     }
     made["finding"].photo.save("photo.jpg", ContentFile(_picture()))
     made["document"] = _document(made, world.office, "released")
@@ -211,6 +212,15 @@ def _assessment(reading: Reading) -> Assessment:
     return Assessment.objects.create(
         reading=reading, engine_version="1", inputs_digest="0" * 64, verdict="undecided",
         do_next=result["do_next"], result=result,
+    )  # fmt: skip
+
+
+def _survey(visit: Visit) -> LoopSurvey:
+    result = {"probabilities": {"the_loop": 1.0}, "cause": "weak_flow", "units_worth_gauges": [],
+              "fouled_by_unit": {}, "left_out": []}  # fmt: skip
+    return LoopSurvey.objects.create(
+        visit=visit, engine_version="1", inputs_digest="0" * 64, answer="the_loop", probability=1.0,
+        words="The loop itself.", result=result,
     )  # fmt: skip
 
 

@@ -16,7 +16,14 @@ from contractor.register.typed import barometric_at, settle
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.visits.plausibility import Question, questions_about
 from contractor.visits.quantities import FINDING, READING
-from contractor.visits.services.rules import ASSESS, RANK, invalid, reason_given, refuse_unless_of_crew
+from contractor.visits.services.rules import (
+    ASSESS,
+    RANK,
+    SURVEY,
+    invalid,
+    reason_given,
+    refuse_unless_of_crew,
+)
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 
@@ -53,6 +60,8 @@ def post_readings(by: Person, fields: Mapping[str, Any], now: datetime, ranked: 
     _put_in(reading)
     if reading.purpose == "clean_reference" and _read_later(reading):
         queue(REASSESS, str(reading.exchanger_id), asked_by=by)
+    if visit.reason == "survey":
+        queue(SURVEY, str(visit.pk), asked_by=by)
     return _posted(by, reading, now, ranked)
 
 

@@ -13,6 +13,7 @@ from contractor.workqueue import kinds
 ASSESS = kinds.declare("assess", "assess one reading")
 RANK = kinds.declare("rank", "rank the causes of what one reading shows")
 HEED = kinds.declare("heed_finding", "rank again the readings that a finding bears on")
+SURVEY = kinds.declare("survey", "read the short rows of a survey visit together, loop by loop")
 NOTICE = kinds.declare(
     "urgent_visit_notice", "tell the office by e-mail that a technician opened an urgent visit"
 )

@@ -7,7 +7,7 @@ together.
 from diagnostics.engine.causes.background import Background, Earlier
 from diagnostics.engine.causes.deciding import Surface, decided, surface_of
 from diagnostics.engine.causes.evidence import OUTCOMES, Findings
-from diagnostics.engine.causes.loop import Survey, SurveyRow, survey
+from diagnostics.engine.causes.loop import Survey, SurveyRow, sorted_out, survey
 from diagnostics.engine.causes.names import CAUSES, CHECKS, REMEDIES
 from diagnostics.engine.causes.ranking import Ranking, not_ranked, rank
 
@@ -26,6 +26,7 @@ __all__ = [
     "decided",
     "not_ranked",
     "rank",
+    "sorted_out",
     "surface_of",
     "survey",
 ]

@@ -74,6 +74,56 @@ class Survey:
     words: str
 
 
+LEAST_WATER_CHANGE_K = 0.5
+OFF, OPPOSITE, UNREAD = "off or satisfied", "runs in the other mode", "its waters were not read"
+
+
+def sorted_out(rows: Sequence[SurveyRow]) -> tuple[tuple[SurveyRow, ...], dict[str, str]]:
+    """Rows of running units in the mode that most run in, and why each of the others is no evidence.
+
+    Parameters
+    ----------
+    rows : sequence of SurveyRow
+        One a unit.
+
+    Returns
+    -------
+    kept : tuple of SurveyRow
+        What tells.
+    left_out : dict of str to str
+        Why, by unit.
+
+    References
+    ----------
+    Common practice: a unit at rest, satisfied or in the other mode says nothing of its exchanger.
+
+    Examples
+    --------
+    See `tests/engine/test_causes_survey.py`.
+    """
+    left_out: dict[str, str] = {}
+    running = []
+    for row in rows:
+        why = _not_running(row.reading)
+        if why is None:
+            running.append(row)
+        else:
+            left_out[row.facts.unit] = why
+    modes = [row.reading.mode for row in running]
+    usual = max(sorted(set(modes)), key=modes.count) if modes else ""
+    left_out |= {row.facts.unit: OPPOSITE for row in running if row.reading.mode != usual}
+    return tuple(row for row in running if row.reading.mode == usual), left_out
+
+
+def _not_running(reading: ReadingSet) -> str | None:
+    entering, leaving = reading.entering_water_k, reading.leaving_water_k
+    if entering is None or leaving is None:
+        return UNREAD
+    if reading.minutes_running == 0 or abs(leaving - entering) < LEAST_WATER_CHANGE_K:
+        return OFF
+    return None
+
+
 def survey(rows: Sequence[SurveyRow]) -> Survey:
     """Read the short rows of a loop's running units together.
 

@@ -1,0 +1,58 @@
+"""The report's first lines: what to do next, and why not acid yet; then the causes and the next check."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from pypdf import PdfReader
+
+from reporting.documents import causes, visit_report
+from reporting.documents.causes import RankingTold
+from tests.reporting.ranked import HELD_BACK, IN_VAIN, LET, ranked
+
+
+def printed(told: RankingTold) -> str:
+    pages = PdfReader(io.BytesIO(visit_report.render(ranked(told)))).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def test_the_first_lines_are_what_to_do_next_and_why_not_acid_yet() -> None:
+    text = printed(HELD_BACK)
+    step, acid = text.index("Open and look at the strainer."), text.index("Why not acid yet.")
+    assert step < acid < text.index("The heat transfer surface") < text.index("What is wrong, and how sure")
+
+
+def test_acid_that_is_reasonable_is_said_with_why_and_with_the_cautions() -> None:
+    text = printed(LET)
+    assert "Chemical work is now reasonable." in text and "a back-flush changed nothing" in text
+    assert "safety data sheet come first" in text and "Why not acid" not in text
+
+
+def test_while_nothing_chemical_is_proposed_the_chemical_cautions_stay_out() -> None:
+    assert "Acid into water, never the reverse" not in printed(HELD_BACK)
+
+
+def test_causes_stand_with_reasons_in_the_readings_numbers() -> None:
+    text = printed(HELD_BACK)
+    assert "Approach 9.1 K, the clean unit at this flow and load would show 4.9 ± 0.6 K" in text.replace(
+        "\u00a0", " "
+    )
+    assert "All other causes together" in text
+
+
+def test_the_next_check_tells_its_cautions_and_what_each_outcome_would_do() -> None:
+    text = printed(HELD_BACK).replace("\u00a0", " ")
+    assert "about 10 minutes, opens the water side" in text
+    assert "Lock out, tag out and prove dead before opening." in text
+    assert "the strainer before the unit is blocked 91 %" in text
+
+
+def test_a_descale_in_vain_reopens_the_question_in_the_report() -> None:
+    text = printed(IN_VAIN)
+    assert "Why not acid again." in text and "scale was probably not the cause" in text
+
+
+@pytest.mark.parametrize("told", [HELD_BACK, LET, IN_VAIN])
+def test_the_step_is_the_rankings_own(told: RankingTold) -> None:
+    assert causes.step(told).rstrip(".").lower() in causes.said(told.do_next).lower()
