@@ -3,6 +3,7 @@
     python -m tests.studies.causes [--cases 3000] [--seed 1] [--perturbed] [--clean-visits 0]
                                    [--out FILE.jsonl] [--figure FILE.svg] [--processes 2]
     python -m tests.studies.causes --told FILE.jsonl [--figure FILE.svg]
+    python -m tests.studies.causes_page FULL.jsonl PERTURBED.jsonl SURVEY.txt
 
 `--out` keeps each case as it is judged, one line an outcome; `--told` reports on such a file, so that a run
 that was stopped early is not lost. Causes and levels come in turn: any first part of a run is balanced.
@@ -156,6 +157,23 @@ def calibration_error(outcomes: Sequence[Outcome], bins: int = 10) -> float:
         for b in set(places)
     ]
     return float(sum(gaps))
+
+
+def calibration_floor(outcomes: Sequence[Outcome], draws: int = 200) -> float:
+    """The calibration error [-] that this many outcomes would show by chance if all were calibrated."""
+    chance = np.array([one.probabilities[one.first] for one in outcomes])
+    rng = np.random.default_rng(1)
+    places = np.minimum((chance * 10).astype(int), 9)
+    errors = []
+    for _ in range(draws):
+        right = rng.random(len(chance)) < chance
+        errors.append(
+            sum(
+                abs(chance[places == b].mean() - right[places == b].mean()) * (places == b).mean()
+                for b in set(places)
+            )
+        )
+    return float(np.mean(errors))
 
 
 def marked(outcomes: Sequence[Outcome]) -> list[Outcome]:
