@@ -10,8 +10,9 @@ from diagnostics.engine.causes import CAUSES, CHECKS, OUTCOMES, REMEDIES, Findin
 from diagnostics.engine.causes.evidence import chances
 from diagnostics.engine.causes.names import FLOW_FROM_OUTSIDE
 from diagnostics.engine.records import ExchangerFacts, History, ReadingSet, UnitEvent
-from diagnostics.engine.virtual_unit import CAUSE_FIELDS, rated_unit, static_pressure_pa
-from tests.engine.causes_case import HEAT_PUMP, WHEN, read_with
+from diagnostics.engine.virtual_unit import CAUSE_FIELDS, rated_unit, readings, solve, static_pressure_pa
+from diagnostics.engine.virtual_unit.table import operating_table
+from tests.engine.causes_case import COOLING, HEAT_PUMP, WHEN, read_with
 
 ALIKE = ("water_flow_low", "flow_control_fault", "air_in_water")
 CLEARED = {"strainer": "clean", "back_flush": "no_change"}
@@ -214,3 +215,16 @@ def test_air_over_the_coil_and_volume_flow_are_used_where_read():
     by_mass, by_volume = rank(HEAT_PUMP, read), rank(HEAT_PUMP, volume)
     for cause in CAUSES:
         assert by_volume.probability(cause) == pytest.approx(by_mass.probability(cause), abs=0.01)
+
+
+def test_the_makers_table_teaches_what_a_sound_unit_of_the_model_shows():
+    """A model whose films are a quarter worse than its rating lets expect: by the table it is sound."""
+    unit = rated_unit(HEAT_PUMP)
+    poor = replace(unit.exchanger, condensing_film_w_per_m2k=0.7 * unit.exchanger.condensing_film_w_per_m2k)
+    model = replace(unit, exchanger=poor)
+    read = readings(solve(model, COOLING), unit="HP-1", taken_at=WHEN)
+    tables = tuple(operating_table(model, "HP-1", modes=("cooling",)))
+    alone, taught = rank(HEAT_PUMP, read), rank(HEAT_PUMP, read, History(tables=tables))
+    assert taught.probability("exchanger_fouled") < alone.probability("exchanger_fouled")
+    assert taught.probability("nothing_wrong") > alone.probability("nothing_wrong")
+    assert rank(HEAT_PUMP, read, History(tables=[replace(one, unit="HP-2") for one in tables])) == alone

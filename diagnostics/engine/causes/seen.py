@@ -3,11 +3,12 @@ learned from."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine.causes.printed import Printed, printed_rows
 from diagnostics.engine.causes.probability import Array, conditioned
 from diagnostics.engine.causes.residuals import QUANTITIES, Observed, observed
 from diagnostics.engine.causes.shapes import Signatures
@@ -88,7 +89,8 @@ def seen_of(
     )
     read = _only(read, tuple(QUANTITIES[place] for place in places))
     visits = clean_visits(facts, reading, history, clean)
-    mean, covariance = _learned(facts, reading, read, visits, instruments)
+    printed = printed_rows(facts, reading, history)
+    mean, covariance = _learned(facts, reading, read, visits, instruments, printed)
     rows = list(places)
     link = np.hstack([signs.unit_sensitivity, np.eye(len(QUANTITIES))])[rows]
     offsets = signs.visit_sensitivity @ visit_offsets(point, reading)
@@ -142,15 +144,18 @@ def _learned(
     read: Observed,
     visits: Sequence[ReadingSet],
     instruments: Mapping[str, InstrumentAccuracy],
+    printed: Iterable[Printed],
 ) -> tuple[Array, Array]:
-    """Unit doubts and standing offsets after the clean visits; offsets hold the instruments' repeating
-    errors."""
+    """Unit doubts and standing offsets after the maker's rows and the clean visits; offsets hold the
+    instruments' repeating errors."""
     doubts, count = len(UNIT_DOUBTS), len(QUANTITIES)
     covariance = np.zeros((doubts + count, doubts + count))
     covariance[:doubts, :doubts] = np.diag([value**2 for value in UNIT_DOUBTS.values()])
     own = np.diag([UNIT_WIDTHS[name] ** 2 for name in QUANTITIES])
     covariance[doubts:, doubts:] = own + _spread(read.names, read.repeating)
     mean = np.zeros(doubts + count)
+    for row in printed:
+        mean, covariance = conditioned(mean, covariance, *_taught(row, doubts, count))
     for visit in visits:
         point = point_of(visit)
         signs = signatures(facts, point, curves=False)
@@ -169,6 +174,14 @@ def _learned(
             mean, covariance, link, then.values - signs.clean[rows] - offsets, noise
         )
     return mean, covariance
+
+
+def _taught(row: Printed, doubts: int, count: int) -> tuple[Array, Array, Array]:
+    """A printed row as an observation of the unit doubts: the model's, not this unit's own ways."""
+    rows = list(row.places)
+    link = np.hstack([row.signs.unit_sensitivity, np.zeros((count, count))])[rows]
+    own = [UNIT_WIDTHS[QUANTITIES[place]] ** 2 + VISIT_WIDTHS[QUANTITIES[place]] ** 2 for place in rows]
+    return link, row.residuals, np.diag(row.variances + np.array(own))
 
 
 def _spread(names: Sequence[str], part: Array) -> Array:
