@@ -7,6 +7,7 @@ from typing import Any, cast
 import django_filters
 from drf_spectacular.utils import extend_schema, extend_schema_field, extend_schema_view
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.routers import BaseRouter
@@ -18,6 +19,7 @@ from contractor.http.problems import Problem
 from contractor.http.serializers import RoomModelSerializer, RoomSerializer
 from contractor.http.viewsets import ReadOnlyRoomViewSet, RoomViewSet
 from contractor.register.api.base import SeenField
+from contractor.register.models import Exchanger
 from contractor.visits.models import Reading
 from contractor.workqueue.api import WorkItemSerializer, accepted
 from diagnostics import services
@@ -161,6 +163,15 @@ class AssessmentRequestSerializer(RoomSerializer):
     reading = SeenField(queryset=Reading.objects.all(), help_text="id of the reading to assess")
 
 
+class ReassessmentRequestSerializer(RoomSerializer):
+    exchanger = SeenField(
+        queryset=Exchanger.objects.all(), help_text="id of the exchanger whose history to assess anew"
+    )
+    because = serializers.CharField(
+        required=False, allow_blank=True, max_length=200, help_text="why, kept with the answers it supersedes"
+    )
+
+
 class AssessmentFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]
     exchanger = django_filters.UUIDFilter("reading__exchanger", help_text="id of the exchanger")
     unit = django_filters.UUIDFilter("reading__exchanger__unit", help_text="id of the unit")
@@ -197,12 +208,16 @@ class AssessmentViewSet(ReadOnlyRoomViewSet):
     filterset_class = AssessmentFilters
     ordering_fields = ("made_at", "reading__taken_at")
     related = ("reading__visit",)
-    key_required = frozenset({"create"})
+    key_required = frozenset({"create", "reassess"})
     lookup_value_converter = "int"
-    may = {"list": EVERYONE, "retrieve": EVERYONE, "create": CREW}
+    may = {"list": EVERYONE, "retrieve": EVERYONE, "create": CREW, "reassess": CREW}
 
     def get_serializer_class(self) -> Any:
-        kinds = {"retrieve": WholeAssessmentSerializer, "create": AssessmentRequestSerializer}
+        kinds = {
+            "retrieve": WholeAssessmentSerializer,
+            "create": AssessmentRequestSerializer,
+            "reassess": ReassessmentRequestSerializer,
+        }
         return kinds.get(self.action, AssessmentSerializer)
 
     @extend_schema(request=AssessmentRequestSerializer, responses={202: WorkItemSerializer})
@@ -214,6 +229,18 @@ class AssessmentViewSet(ReadOnlyRoomViewSet):
         if reading.superseded_at is not None:
             raise Problem("no-longer-counts")
         return accepted(services.request_assessment(reading, cast(Person, request.user)))
+
+    @extend_schema(request=ReassessmentRequestSerializer, responses={202: WorkItemSerializer})
+    @action(detail=False, methods=["post"])
+    def reassess(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """Ask for an exchanger's whole history to be assessed anew, as one item of work.
+
+        Each reading is judged with the clean visits known now; older answers stay, superseded, and say why.
+        """
+        serializer = self.get_serializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        asked, me = serializer.validated_data, cast(Person, request.user)
+        return accepted(services.request_reassessment(asked["exchanger"], me, asked.get("because", "")))
 
 
 class ReadingAssessmentViewSet(RoomViewSet):

@@ -9,6 +9,7 @@ from uuid import UUID
 from contractor.register.models import Exchanger, GaugeSet, OperatingTableRow, UnitEvent
 from contractor.register.typed import barometric_at
 from contractor.visits.models import Reading
+from diagnostics.calibration import overdue_warnings
 from diagnostics.engine import records
 from diagnostics.engine.quantities import STANDARD_ATMOSPHERE_PA
 from diagnostics.engine.uncertainty import READINGS_WITH_INSTRUMENTS
@@ -38,6 +39,7 @@ class Inputs:
     reading: records.ReadingSet
     history: records.History
     instruments: tuple[records.InstrumentAccuracy, ...]
+    overdue: tuple[records.Warning, ...] = ()
 
 
 def inputs_of(reading: Reading) -> Inputs:
@@ -48,6 +50,7 @@ def inputs_of(reading: Reading) -> Inputs:
         reading=reading_set(reading, exchanger.unit.tag),
         history=history_of(exchanger, reading.taken_at, besides=reading.pk),
         instruments=instruments_of(reading.gauge_set, reading.taken_at),
+        overdue=overdue_warnings(reading),
     )
 
 

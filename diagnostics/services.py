@@ -124,12 +124,21 @@ def judge(inputs: selectors.Inputs) -> records.Assessment:
 
     try:
         answer = assess(inputs.facts, inputs.reading, inputs.history, inputs.instruments or None, draws=DRAWS)
-        return dataclasses.replace(answer, more={**answer.more, "draws": DRAWS})
+        told = dataclasses.replace(answer, more={**answer.more, "draws": DRAWS})
+        return _with_overdue(told, inputs.overdue)
     except COMPUTATION_FAULTS as fault:
         log.warning(
             "reading of %s at %s not computed", inputs.facts.unit, inputs.reading.taken_at, exc_info=fault
         )
         return _not_computed(inputs, fault)
+
+
+def _with_overdue(answer: records.Assessment, overdue: tuple[records.Warning, ...]) -> records.Assessment:
+    """The number stays as the engine has it; who reads it is told, and the digest tells the two apart."""
+    if not overdue:
+        return answer
+    digest = hashlib.sha256(f"{answer.inputs_digest} {overdue!r}".encode()).hexdigest()
+    return dataclasses.replace(answer, warnings=(*answer.warnings, *overdue), inputs_digest=digest)
 
 
 def _not_computed(inputs: selectors.Inputs, fault: Exception) -> records.Assessment:

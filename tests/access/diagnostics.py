@@ -4,6 +4,8 @@ ROWS = [
     row("GET", "assessments/", ANYONE_LISTS),
     row("POST", "assessments/", "202 202 | 202 400 | 403 403 | 401",
         body=lambda world: {"reading": str(world.reading.pk)}),
+    row("POST", "assessments/reassess/", "202 202 | 202 400 | 403 403 | 401",
+        body=lambda world: {"exchanger": str(world.exchanger.pk), "because": "a clean visit was added"}),
     row("GET", "assessments/<int:pk>/", SEEN, of="assessment"),
     row("GET", "readings/<uuid:pk>/assessment/", SEEN, of="reading"),
     row("GET", "rankings/", ANYONE_LISTS),

@@ -51,6 +51,7 @@ BY_PHONE = {
     "POST api/v1/findings/<uuid:pk>/bring-back/",
     "POST api/v1/findings/<uuid:pk>/photo/",
     "POST api/v1/assessments/",
+    "POST api/v1/assessments/reassess/",
     "POST api/v1/documents/",
     "POST api/v1/descales/acid-is-in/",
     "POST api/v1/descales/<uuid:pk>/could-not-do/",

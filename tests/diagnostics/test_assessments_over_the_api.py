@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from contractor.visits.models import Reading
+from contractor.workqueue import running
 from contractor.workqueue.models import WorkItem
 from diagnostics import services
 from diagnostics.batch.results import KEYS
@@ -184,3 +185,23 @@ def test_nobody_changes_an_assessment(cast: Cast, assessed: Assessment, method: 
     answer: Any = getattr(as_person(cast.owner), method)(f"{LIST}{assessed.pk}/", {"verdict": "clean"})
     assert answer.status_code in (403, 405)
     assert Assessment.objects.get(pk=assessed.pk).verdict == "fouled"
+
+
+def test_a_history_is_assessed_anew_as_one_item_and_the_old_answers_stay(
+    cast: Cast, assessed: Assessment
+) -> None:
+    Assessment.objects.update(inputs_digest="0" * 64)
+    WorkItem.objects.all().delete()
+    sent = {"exchanger": str(cast.exchanger.pk), "because": "a clean visit was added"}
+    answer = as_phone(cast.assigned).post(f"{LIST}reassess/", sent)
+    assert answer.status_code == 202 and answer["Location"].endswith(f"{answer.data['id']}/")
+    [item] = WorkItem.objects.all()
+    assert (item.kind, item.lane, item.subject) == ("reassess", "bulk", str(cast.exchanger.pk))
+    assert running.run(item.pk) == "done"
+    item.refresh_from_db()
+    readings = Reading.objects.standing().filter(exchanger=cast.exchanger).count()
+    assert (item.progress_done, item.result["readings"]) == (readings, readings)
+    assessed.refresh_from_db()
+    assert (assessed.superseded_because, assessed.superseded_at is None) == (sent["because"], False)
+    new = Assessment.objects.current().get(reading=assessed.reading_id)
+    assert new.pk != assessed.pk and new.result["reference"], "it says which reference it stood on"

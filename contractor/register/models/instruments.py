@@ -31,6 +31,14 @@ READINGS_BY_INSTRUMENT = (
 )
 
 
+# how long a calibration holds where the certificate says nothing else; common practice of the trade
+CALIBRATION_HOLDS_MONTHS = {
+    **dict.fromkeys(READINGS_BY_INSTRUMENT, 12),
+    "water_flow": 24,
+    **dict.fromkeys(("compressor_power", "amps", "volts", "power_factor"), 24),
+}
+
+
 class GaugeSet(Retirable):
     """The gauges and thermometers a technician carries; their repeating errors go along to every visit."""
 
@@ -75,7 +83,11 @@ class Instrument(Retirable):
     )
     serial = models.CharField(max_length=80, blank=True)
     calibrated_on = models.DateField(null=True, blank=True)
-    calibration_due_on = models.DateField(null=True, blank=True)
+    calibration_due_on = models.DateField(
+        null=True,
+        blank=True,
+        help_text="as the certificate says; left out, 12 months after the calibration, 24 for flow and power",
+    )
 
     objects = CrewOnlyQuerySet["Instrument"].as_manager()
 

@@ -1,13 +1,15 @@
 from __future__ import annotations
 
+from calendar import monthrange
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.register.models import Exchanger, GaugeSet, Instrument
+from contractor.register.models.instruments import CALIBRATION_HOLDS_MONTHS
 from contractor.register.services import rows
 
 ACCURACY = frozenset({"repeating", "random", "relative", "reading"})
@@ -34,14 +36,14 @@ def bring_back_gauge_set(gauge_set: GaugeSet) -> GaugeSet:
 @transaction.atomic
 def add_instrument(fields: Mapping[str, Any], asked_by: Person | None = None) -> Instrument:
     rows.refuse_if_retired(fields["gauge_set"], "/gauge_set")
-    return _assessed_again(rows.put_in(Instrument(**fields)), asked_by)
+    return _assessed_again(rows.put_in(Instrument(**_with_due_day(fields, fields["reading"]))), asked_by)
 
 
 @transaction.atomic
 def change_instrument(
     instrument: Instrument, fields: Mapping[str, Any], asked_by: Person | None = None
 ) -> Instrument:
-    if rows.change(instrument, fields) & ACCURACY:
+    if rows.change(instrument, _with_due_day(fields, fields.get("reading", instrument.reading))) & ACCURACY:
         _assessed_again(instrument, asked_by)
     return instrument
 
@@ -54,6 +56,17 @@ def retire_instrument(instrument: Instrument, now: datetime, asked_by: Person | 
 @transaction.atomic
 def bring_back_instrument(instrument: Instrument, asked_by: Person | None = None) -> Instrument:
     return _assessed_again(rows.bring_back(instrument), asked_by)
+
+
+def _with_due_day(fields: Mapping[str, Any], reading: str) -> Mapping[str, Any]:
+    """A new calibration sets when the next is due, unless that is said."""
+    made = fields.get("calibrated_on")
+    if made is None or fields.get("calibration_due_on") is not None:
+        return fields
+    months = made.year * 12 + made.month - 1 + CALIBRATION_HOLDS_MONTHS.get(reading, 12)
+    year, month = divmod(months, 12)
+    day = min(made.day, monthrange(year, month + 1)[1])
+    return {**fields, "calibration_due_on": date(year, month + 1, day)}
 
 
 def _assessed_again(instrument: Instrument, asked_by: Person | None) -> Instrument:
