@@ -118,6 +118,11 @@ def reassess_exchanger(
     return kept
 
 
+def inputs_now(reading_id: UUID) -> selectors.Inputs:
+    """What the reading would be judged on now."""
+    return selectors.inputs_of(_loaded(reading_id))
+
+
 def judge(inputs: selectors.Inputs) -> records.Assessment:
     """The engine's answer, or one without a number that says why the engine gave none."""
     from diagnostics.engine.assessment import DRAWS, assess  # loads the property library: not before needed
