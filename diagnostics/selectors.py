@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
+
+from django.db.models import QuerySet
 
 from contractor.register.models import Exchanger, GaugeSet, OperatingTableRow, UnitEvent
 from contractor.register.typed import barometric_at
@@ -51,6 +54,41 @@ def inputs_of(reading: Reading) -> Inputs:
         history=history_of(exchanger, reading.taken_at, besides=reading.pk),
         instruments=instruments_of(reading.gauge_set, reading.taken_at),
         overdue=overdue_warnings(reading),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WholeHistory:
+    """Everything recorded of one exchanger, read once, from which each of its readings is judged."""
+
+    facts: records.ExchangerFacts
+    readings: tuple[Reading, ...]
+    sets: tuple[records.ReadingSet, ...]
+    tables: tuple[records.TableRow, ...]
+    events: tuple[records.UnitEvent, ...]
+
+    def inputs(self) -> Iterator[tuple[Reading, Inputs]]:
+        """Oldest first; the same as `inputs_of` each of them."""
+        for place, reading in enumerate(self.readings):
+            at = reading.taken_at
+            besides = (one for other, one in enumerate(self.sets) if other != place and one.taken_at <= at)
+            events = tuple(event for event in self.events if event.at <= at)
+            history = records.History(readings=tuple(besides), tables=self.tables, events=events)
+            given = instruments_of(reading.gauge_set, at)
+            yield reading, Inputs(self.facts, self.sets[place], history, given, overdue_warnings(reading))
+
+
+def whole_history_of(exchanger_id: UUID) -> WholeHistory:
+    exchanger = Exchanger.objects.select_related("unit__site", "unit__operating_table").get(pk=exchanger_id)
+    standing = Reading.objects.standing().filter(exchanger=exchanger_id).order_by("taken_at", "pk")
+    readings = tuple(standing.select_related("gauge_set").prefetch_related("gauge_set__instruments"))
+    unit = exchanger.unit
+    return WholeHistory(
+        facts=facts_of(exchanger),
+        readings=readings,
+        sets=tuple(reading_set(reading, unit.tag) for reading in readings),
+        tables=table_rows_of(exchanger),
+        events=_events_of(UnitEvent.objects.filter(unit=unit), unit.tag),
     )
 
 
@@ -117,15 +155,16 @@ def history_of(exchanger: Exchanger, until: datetime, besides: UUID | None = Non
     readings = Reading.objects.standing().filter(exchanger=exchanger).taken_until(until)
     if besides is not None:
         readings = readings.exclude(pk=besides)
-    events = UnitEvent.objects.filter(unit=unit, at__lte=until, taken_back_at__isnull=True)
     return records.History(
         readings=tuple(reading_set(reading, unit.tag) for reading in readings.order_by("taken_at", "pk")),
         tables=table_rows_of(exchanger),
-        events=tuple(
-            records.UnitEvent(unit=unit.tag, at=event.at, what=event.what)
-            for event in events.order_by("at", "pk")
-        ),
+        events=_events_of(UnitEvent.objects.filter(unit=unit, at__lte=until), unit.tag),
     )
+
+
+def _events_of(rows: QuerySet[UnitEvent], unit: str) -> tuple[records.UnitEvent, ...]:
+    standing = rows.filter(taken_back_at__isnull=True).order_by("at", "pk")
+    return tuple(records.UnitEvent(unit=unit, at=event.at, what=event.what) for event in standing)
 
 
 def table_rows_of(exchanger: Exchanger) -> tuple[records.TableRow, ...]:

@@ -28,7 +28,6 @@ from diagnostics.engine import records
 from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.models import Assessment
 from diagnostics.querysets import AssessmentQuerySet
-from diagnostics.ranking.services import follow_assessment
 from diagnostics.ranking.services import tell_descale as tell_descale
 
 log = logging.getLogger(__name__)
@@ -41,6 +40,7 @@ FACTS_CHANGED = "facts, history or instruments it rests on changed"
 COMPUTATION_FAULTS = (ValueError, ArithmeticError, LookupError, TypeError, AttributeError, AssertionError)
 
 Before = Callable[[], None]
+Judged = dict[UUID, tuple[selectors.Inputs, records.Assessment]]
 
 
 class Tells(Protocol):
@@ -97,25 +97,41 @@ def assess_reading(
 def reassess_exchanger(
     exchanger_id: UUID, progress: Tells, *, work_item: WorkItem | None = None, because: str = ""
 ) -> list[Assessment]:
-    """Judge every reading of an exchanger again, oldest first."""
-    exchanger = Exchanger.objects.get(pk=exchanger_id)
+    """Judge every reading of an exchanger again, oldest first.
+
+    What is recorded is read once, and once more when all answers are there, under the readings' locks: those
+    whose inputs changed meanwhile are judged again.
+    """
     gone = Assessment.objects.of_exchanger(exchanger_id).filter(reading__superseded_at__isnull=False)
-    with transaction.atomic():
-        progress.still_ours()
-        _void(gone, NO_LONGER_COUNTS, timezone.now())
-    standing = Reading.objects.standing().filter(exchanger=exchanger).order_by("taken_at", "pk")
-    ids = list(standing.values_list("pk", flat=True))
-    kept = []
-    for place, reading_id in enumerate(ids):
-        progress.tell(place, len(ids), f"reading {place + 1} of {len(ids)}")
-        made = assess_reading(
-            reading_id, work_item=work_item, because=because, before_writing=progress.still_ours
-        )
-        if made is not None:
-            kept.append(made)
-            follow_assessment(made.reading, lane="bulk")
-    progress.tell(len(ids), len(ids), "all readings assessed")
-    return kept
+    judged: Judged = {}
+    known = selectors.whole_history_of(exchanger_id)
+    for _ in range(TRIES):
+        _judge_what_changed(known, judged, progress)
+        with transaction.atomic():
+            progress.still_ours()
+            list(Reading.objects.select_for_update().filter(exchanger=exchanger_id).values_list("pk"))
+            known = selectors.whole_history_of(exchanger_id)
+            if not any(_is_new(judged, reading.pk, inputs) for reading, inputs in known.inputs()):
+                _void(gone, NO_LONGER_COUNTS, timezone.now())
+                kept = [
+                    _keep(reading, inputs, judged[reading.pk][1], work_item, because)
+                    for reading, inputs in known.inputs()
+                ]
+                progress.tell(len(kept), len(kept), "all readings assessed")
+                return kept
+    raise NotSettling(f"what exchanger {exchanger_id} rests on changed {TRIES} times while it was assessed")
+
+
+def _judge_what_changed(known: selectors.WholeHistory, judged: Judged, progress: Tells) -> None:
+    count = len(known.readings)
+    for place, (reading, inputs) in enumerate(known.inputs()):
+        progress.tell(place, count, f"reading {place + 1} of {count}")
+        if _is_new(judged, reading.pk, inputs):
+            judged[reading.pk] = (inputs, judge(inputs))
+
+
+def _is_new(judged: Judged, reading_id: UUID, inputs: selectors.Inputs) -> bool:
+    return reading_id not in judged or judged[reading_id][0] != inputs
 
 
 def inputs_now(reading_id: UUID) -> selectors.Inputs:
