@@ -21,6 +21,7 @@ from contractor.descales.services.rules import (
     invalid,
     refuse_unless_crew,
 )
+from contractor.descales.services.telling import tell_causes
 from contractor.http.problems import Problem
 from contractor.register.models import UnitEvent
 from contractor.register.services import rows
@@ -84,6 +85,7 @@ def prove(
             )
         )  # fmt: skip
         follow(row, "proved")
+        tell_causes(row, kept)
         return kept
 
 
