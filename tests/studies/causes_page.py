@@ -1,6 +1,6 @@
 """Puts what the studies of causes kept on the documentation's page, and the confusion matrix beside it.
 
-    python -m tests.studies.causes_page FULL.jsonl PERTURBED.jsonl SURVEY.txt
+    python -m tests.studies.causes_page FULL.jsonl PERTURBED.jsonl SURVEY.txt [--engine VERSION]
 
 FULL and PERTURBED are what `tests.studies.causes --out` kept without and with `--perturbed`; SURVEY is what
 `tests.studies.causes_survey` printed.
@@ -65,9 +65,9 @@ def rows_of(outcomes: Sequence[Outcome], perturbed: bool) -> Iterator[tuple[str,
         yield f"{what}: expected calibration error", error, len(mine), aim
 
 
-def page(full: Sequence[Outcome], perturbed: Sequence[Outcome], survey: str) -> str:
+def page(full: Sequence[Outcome], perturbed: Sequence[Outcome], survey: str, engine: str) -> str:
     lines = [
-        f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}: {len(full) // 2} cases of seed 1, "
+        f"{datetime.now(UTC):%Y-%m-%d}, engine {engine}: {len(full) // 2} cases of seed 1, "
         f"{len(perturbed) // 2} perturbed ones of seed 2.",
         "",
         "| | share | of | aim |",
@@ -84,9 +84,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     for name in ("full", "perturbed", "survey"):
         parser.add_argument(name, type=Path)
+    parser.add_argument("--engine", default=ENGINE_VERSION, help="version that the cases were run with")
     asked = parser.parse_args()
     full, perturbed = told_in(asked.full), told_in(asked.perturbed)
-    write_section("causes", page(full, perturbed, asked.survey.read_text()))
+    write_section("causes", page(full, perturbed, asked.survey.read_text(), asked.engine))
     shown = marked([one for one in full if one.visit == "full"])
     FIGURE.write_text(confusion_svg([(one.cause, one.first) for one in shown], INJECTED))
 
