@@ -13,7 +13,7 @@ def confusion_svg(pairs: Sequence[tuple[str, str]], names: Sequence[str]) -> str
     columns = [*names, "other_fault"]
     counts, rows = Counter(pairs), Counter(true for true, _ in pairs)
     shown = [name for name in names if rows[name]]
-    width, height = LEFT + CELL * len(columns) + 10, TOP + CELL * len(shown) + 10
+    width, height = LEFT + CELL * len(columns) + 60, TOP + CELL * len(shown) + 10
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
         f'viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="11">',
