@@ -13,7 +13,7 @@ from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.progress import Progress
 from diagnostics import services
-from diagnostics.ranking.services import follow_assessment
+from diagnostics.ranking.services import follow_assessment, follow_reassessment
 
 GONE = "/api/v1/problems/gone/"
 
@@ -46,6 +46,7 @@ def reassess(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
         raise WorkRefused(
             GONE, "There is no such exchanger", f"Exchanger {item.subject} is not recorded."
         ) from None
+    follow_reassessment(UUID(item.subject))
     return {"readings": len(made), "changed": sum(one.work_item_id == item.pk for one in made)}
 
 

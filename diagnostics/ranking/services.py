@@ -127,6 +127,13 @@ def follow_assessment(reading: Reading, lane: Lane = "soon") -> None:
             queue(RANK, str(latest), lane=lane)
 
 
+def follow_reassessment(exchanger_id: UUID) -> None:
+    """Facts or history of an exchanger changed: what was ranked of it is ranked again."""
+    standing = Ranking.objects.current().of_exchanger(exchanger_id)
+    for reading_id in standing.order_by("reading__taken_at").values_list("reading_id", flat=True):
+        queue(RANK, str(reading_id), lane="bulk")
+
+
 def ranked(inputs: RankingInputs) -> Ranked:
     """The engine's answer, decided together with the assessment."""
     from diagnostics.engine import causes  # loads the property library: not before needed

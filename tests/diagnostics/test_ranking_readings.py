@@ -277,3 +277,12 @@ def test_signatures_are_kept_for_other_processes(scene: Cast, settings: Any) -> 
     signatures._signatures.cache_clear()
     files[0].write_bytes(b"cut off")
     assert ranked(reading).result == first
+
+
+def test_an_exchanger_assessed_again_has_what_was_ranked_ranked_again(scene: Cast) -> None:
+    reading, never = posted(scene), posted(scene, day=200)
+    ranked(reading)
+    item = WorkItem.objects.create(kind="reassess", subject=str(scene.exchanger.pk))
+    HANDLERS["reassess"](item, world.Silent())  # type: ignore[arg-type]
+    asked = WorkItem.objects.filter(kind="rank").values_list("subject", "lane")
+    assert list(asked) == [(str(reading.pk), "bulk")] and str(never.pk) not in dict(asked)
