@@ -41,6 +41,9 @@ class RankingTold:
 
 def step(told: RankingTold) -> str:
     """What to do next as it stands under its own heading."""
+    if told.proposes_chemical_work:  # why it is stands in the sentence below
+        head, _, rest = told.do_next.partition(": ")
+        return said("; ".join(part for part in (head, rest.partition("; ")[2]) if part))
     return said(told.do_next.removeprefix("Next: "))
 
 
@@ -61,7 +64,7 @@ def acid_words(told: RankingTold) -> tuple[str, str]:
 
 
 def said(text: str) -> str:
-    return words.sentence(words.for_people(text).replace("+- ", f"±{words.HARD}"))
+    return words.sentence(words.for_people(text).replace(" +- ", f"{words.HARD}±{words.HARD}"))
 
 
 def sections(told: RankingTold | None, width: float) -> list[Flowable]:
@@ -122,7 +125,7 @@ def _next_check(told: RankingTold, width: float) -> list[Flowable]:
     check = told.next_check
     if check is None:
         return []
-    minutes = f"about {words.number(float(check['minutes']), 2)}{words.HARD}minutes"
+    minutes = f"about {float(check['minutes']):.0f}{words.HARD}minutes"
     how = HOW_OPEN.get(int(check["intrusiveness"]), "")
     what = f"{words.sentence(str(check['words'])).rstrip('.')}: {minutes}, {how}."
     shown: list[Flowable] = [parts.text(what)]

@@ -228,3 +228,10 @@ def test_the_makers_table_teaches_what_a_sound_unit_of_the_model_shows():
     assert taught.probability("exchanger_fouled") < alone.probability("exchanger_fouled")
     assert taught.probability("nothing_wrong") > alone.probability("nothing_wrong")
     assert rank(HEAT_PUMP, read, History(tables=[replace(one, unit="HP-2") for one in tables])) == alone
+
+
+@pytest.mark.parametrize("mode", ["cooling", "heating"])
+def test_the_next_check_is_the_one_that_the_reason_against_acid_names(mode):
+    found = rank(HEAT_PUMP, read_with("exchanger_fouled", "plain", mode, strainer="clean"))
+    assert found.next_check["check"] == "back_flush" and "back-flush" in found.why_not_chemical
+    assert CHECKS["back_flush"].words in found.do_next

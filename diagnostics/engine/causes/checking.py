@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from diagnostics.engine.causes.chemical import GAS_MOST, with_any
 from diagnostics.engine.causes.evidence import OUTCOMES, chances
 from diagnostics.engine.causes.names import CAUSES, CHECKS, FLOW_FROM_OUTSIDE, FOULED
 from diagnostics.engine.causes.probability import Array, expected_information
@@ -38,7 +39,8 @@ def _by_order(weighed: Sequence[Weighed], gains: Mapping[str, float]) -> str | N
     if "open_strainer" in gains and (outside > FLOW_MATTERS or chance[FOULED] > 0.5):
         return "open_strainer"
     if chance[FOULED] > 0.5 and outside < 0.1 and "back_flush" in gains:
-        return "static_test" if gains.get("static_test", 0.0) > 2.0 * gains["back_flush"] else "back_flush"
+        gas_first = with_any(weighed, ["non_condensables"]) > GAS_MOST and "static_test" in gains
+        return "static_test" if gas_first else "back_flush"
     return None
 
 
