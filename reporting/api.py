@@ -19,6 +19,7 @@ from rest_framework.response import Response
 from rest_framework.routers import BaseRouter
 
 from contractor.accounts.models import Person
+from contractor.descales.models import Descale
 from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
@@ -28,8 +29,8 @@ from contractor.register.api.base import SeenField
 from contractor.register.models import Exchanger
 from contractor.workqueue.api import WorkItemSerializer, accepted
 from diagnostics.models import Assessment
-from reporting import files, services
-from reporting.models import KINDS, PAPERS, STATES, Document
+from reporting import files, job_papers, services
+from reporting.models import DESCALE_KINDS, KINDS, PAPERS, STATES, Document
 
 PDF = "application/pdf"
 declare("file-missing", 503, "The file cannot be given out",
@@ -47,6 +48,9 @@ class DocumentSerializer(RoomModelSerializer):
     assessment = serializers.IntegerField(
         source="assessment_id", read_only=True, allow_null=True, help_text="the assessment it rests on"
     )
+    descale = serializers.UUIDField(
+        source="descale_id", read_only=True, allow_null=True, help_text="id of the descale"
+    )
     outdated = serializers.SerializerMethodField(
         help_text="its readings were corrected or assessed again since; prepare a new one"
     )
@@ -61,7 +65,8 @@ class DocumentSerializer(RoomModelSerializer):
     class Meta:
         model = Document
         fields = [
-            "id", "kind", "title", "state", "paper", "site", "exchanger", "visit", "assessment", "outdated",
+            "id", "kind", "title", "state", "paper", "site", "exchanger", "visit", "assessment", "descale",
+            "outdated",
             "file", "sha256", "prepared_at", "released_at", "released_by", "withdrawn_at", "withdrawn_by",
             "withdrawn_because",
         ]  # fmt: skip
@@ -104,9 +109,18 @@ class DocumentRequestSerializer(RoomSerializer):
     assessment = StandingAssessmentField(
         queryset=Assessment.objects.all(), required=False, help_text="report this assessment"
     )
+    descale = SeenField(
+        queryset=Descale.objects.all(), required=False, help_text="for a job sheet, certificate or notice"
+    )
     paper = KnownChoiceField(choices=PAPERS, default="a4", help_text="a4 or letter")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if attrs["kind"] in DESCALE_KINDS:
+            if set(attrs) != {"kind", "descale", "paper"}:
+                raise serializers.ValidationError({"descale": "Give the descale, and nothing else."})
+            return attrs
+        if "descale" in attrs:
+            raise serializers.ValidationError({"descale": f"Only for {', '.join(DESCALE_KINDS)}."})
         if ("exchanger" in attrs) == ("assessment" in attrs):
             raise serializers.ValidationError({"exchanger": "Give exchanger or assessment, one of the two."})
         return attrs
@@ -125,6 +139,7 @@ class DocumentFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ig
     site = django_filters.UUIDFilter("site", help_text="id of the site")
     exchanger = django_filters.UUIDFilter("exchanger", help_text="id of the exchanger")
     visit = django_filters.UUIDFilter("visit", help_text="id of the visit")
+    descale = django_filters.UUIDFilter("descale", help_text="id of the descale")
     assessment = django_filters.NumberFilter("assessment", help_text="number of the assessment")
 
     class Meta:
@@ -150,7 +165,7 @@ class DocumentViewSet(ReadOnlyRoomViewSet):
     serializer_class = DocumentSerializer
     filterset_class = DocumentFilters
     ordering_fields = ("prepared_at", "released_at")
-    related = ("assessment__reading", "ranking")
+    related = ("assessment__reading", "ranking", "descale")
     key_required = frozenset({"create"})
     if_match_actions = RoomViewSet.if_match_actions | {"release", "withdraw"}
     may = {
@@ -167,6 +182,9 @@ class DocumentViewSet(ReadOnlyRoomViewSet):
         """Ask for a document to be prepared. Answers with the work item to follow."""
         asked = DocumentRequestSerializer(data=request.data, context=self.get_serializer_context())
         asked.is_valid(raise_exception=True)
+        if descale := asked.validated_data.get("descale"):
+            wanted, me = asked.validated_data, cast(Person, request.user)
+            return accepted(job_papers.request_paper(wanted["kind"], descale, wanted["paper"], me))
         about = asked.validated_data.get("assessment") or asked.validated_data["exchanger"]
         if isinstance(about, Exchanger) and services.latest_assessment_of(about.pk) is None:
             raise Problem("nothing-assessed")

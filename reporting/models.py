@@ -2,6 +2,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from contractor.descales.models import Descale
 from contractor.register.models import Exchanger, Site
 from contractor.trail.tracked import Tracked
 from contractor.visits.models import Visit
@@ -9,7 +10,8 @@ from contractor.workqueue.models import WorkItem
 from diagnostics.models import Assessment, Ranking
 from reporting.querysets import DocumentQuerySet
 
-KINDS = ("visit_report",)
+DESCALE_KINDS = ("job_sheet", "certificate", "notice")
+KINDS = ("visit_report", *DESCALE_KINDS)
 PAPERS = ("a4", "letter")
 STATES = ("prepared", "released", "withdrawn")
 
@@ -39,6 +41,9 @@ class Document(Tracked):
         on_delete=models.PROTECT,
         related_name="documents",
         help_text="the ranking of causes it tells; empty where there was none",
+    )
+    descale = models.ForeignKey(
+        Descale, null=True, blank=True, on_delete=models.PROTECT, related_name="documents"
     )
     work_item = models.ForeignKey(
         WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="documents"
@@ -71,7 +76,16 @@ class Document(Tracked):
                 condition=~Q(state="withdrawn"),
                 name="document_same_content_stands_once",
             ),
+            models.UniqueConstraint(
+                fields=["descale", "kind", "paper", "sha256"],
+                condition=~Q(state="withdrawn"),
+                name="document_of_descale_stands_once",
+            ),
             models.CheckConstraint(condition=Q(paper__in=PAPERS), name="document_paper_known"),
+            models.CheckConstraint(
+                condition=~Q(kind__in=DESCALE_KINDS) | Q(descale__isnull=False),
+                name="document_of_a_descale_names_it",
+            ),
             models.CheckConstraint(
                 condition=~Q(state="released") | Q(released_at__isnull=False, released_by__isnull=False),
                 name="document_released_by_someone",

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.db import transaction
 
 from contractor.accounts.models import Person
+from contractor.descales.services import certify
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
 from contractor.visits.services import show_clients
@@ -20,6 +21,7 @@ from contractor.workqueue.services import queue
 from diagnostics.models import Assessment
 from reporting import files, selectors
 from reporting.documents import visit_report
+from reporting.gathering import changed_since
 from reporting.models import Document
 
 VISIT_REPORT = kinds.declare("visit_report", "prepare the visit report of an exchanger as PDF")
@@ -29,6 +31,8 @@ declare("document-outdated", 409, "The document no longer tells what is known",
         "Its readings were corrected or assessed again since; prepare a new one.")  # fmt: skip
 declare("document-withdrawn", 409, "The document is withdrawn already",
         "A withdrawn document stays withdrawn; prepare a new one.")  # fmt: skip
+declare("document-for-the-crew", 409, "A job sheet is not for clients",
+        "It stays with the crew; the certificate is what the client gets.")  # fmt: skip
 declare("nothing-assessed", 409, "Nothing to report yet",
         "This exchanger has no assessment that stands; post readings first.")  # fmt: skip
 
@@ -97,8 +101,12 @@ def release(document: Document, by: Person, now: datetime) -> Document:
     """Let the client see it. What no longer tells what is known is refused."""
     if document.state != "prepared":
         raise Problem("document-not-prepared", f"This document is {document.state}; prepare a new one.")
+    if document.kind == "job_sheet":
+        raise Problem("document-for-the-crew")
     if is_outdated(document):
         raise Problem("document-outdated")
+    if document.kind == "certificate" and document.descale is not None:
+        certify(by, document.descale)
     document.state, document.released_at, document.released_by = "released", now, by
     document.save()
     _show_clients(document)
@@ -125,6 +133,8 @@ def _show_clients(document: Document) -> None:
 
 
 def is_outdated(document: Document) -> bool:
+    if document.descale is not None:
+        return changed_since(document.descale, document.kind, document.prepared_at)
     assessment, ranking = document.assessment, document.ranking
     if ranking is not None and ranking.superseded_at is not None:
         return True

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from typing import Any
+from uuid import UUID
 
+from contractor.http.problems import Problem
 from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.progress import Progress
-from reporting import sending, services
-from reporting.models import PAPERS
+from reporting import job_papers, sending, services
+from reporting.models import PAPERS, Document
 
 
 @handles(services.VISIT_REPORT)
@@ -27,6 +29,24 @@ def visit_report(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
             "Nothing to report yet",
             f"There is no assessment that stands for {item.subject}.",
         ) from None
+    return told(document)
+
+
+@handles(job_papers.DESCALE_PAPER)
+def descale_paper(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
+    kind, paper = str(item.payload["kind"]), str(item.payload.get("paper", "a4"))
+    try:
+        document = job_papers.prepare_paper(
+            UUID(item.subject), kind, paper, work_item=item, before_writing=progress.still_ours
+        )
+    except Problem as problem:
+        raise WorkRefused(
+            "/api/v1/problems/nothing-to-print/", "Nothing to print yet", str(problem.detail)
+        ) from None
+    return told(document)
+
+
+def told(document: Document) -> dict[str, Any]:
     address = f"/api/v1/documents/{document.pk}/"
     return {
         "document": str(document.pk),

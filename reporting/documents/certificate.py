@@ -77,6 +77,11 @@ def _verdict(of: Certificate) -> str:
         return f"Unit {of.place.unit}, {words.day(of.started_at)}. No figure can be given: see below."
     exponent = words.power_of_ten(max(abs(proof.removed.value), abs(proof.removed.high)))
     middle, ends = words.scientific_interval(proof.removed, proof.unit, exponent)
+    if proof.removed_m2k_per_w is not None and proof.unit != "m2K/W":
+        power = words.power_of_ten(max(abs(proof.removed_m2k_per_w.value), abs(proof.removed_m2k_per_w.high)))
+        of_area = words.scientific_interval(proof.removed_m2k_per_w, "m2K/W", power)
+        said = f"Fouling resistance removed: {middle}, 95 % interval {ends}"
+        return f"{said}; that is {of_area[0]} ({of_area[1]})."
     return f"Fouling resistance removed: {middle}, 95 % interval {ends}."
 
 
@@ -85,9 +90,12 @@ def _below(proof: Proof | None) -> list[str]:
         return ["There are no readings before and after that could be set against each other."]
     told = []
     if proof.probability_below_limit is not None:
+        within = proof.probability_below_limit
         told.append(
-            f"The unit is within its fouling limit now, with a probability of "
-            f"{words.percent(proof.probability_below_limit)}."
+            f"The unit is within its fouling limit now, with a probability of {words.percent(within)}."
+            if within >= 0.5
+            else f"The unit is beyond its fouling limit still, with a probability of "
+            f"{words.percent(1 - within)}."
         )
     if proof.lockout_cleared is not None:
         told.append(

@@ -189,6 +189,7 @@ class Proof:
     reference: str = ""
     cautions: tuple[str, ...] = ()
     compared: tuple[Compared, ...] = ()
+    removed_m2k_per_w: Interval | None = None
 
 
 @dataclass(frozen=True, slots=True)
