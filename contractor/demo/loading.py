@@ -34,6 +34,13 @@ PRINTED = (
     "subcooling_high_k", "water_temperature_change_low_k", "water_temperature_change_high_k",
     "water_pressure_drop_pa",
 )  # fmt: skip
+RIG = {
+    "tank_volume_m3": 0.09, "spare_tank_volume_m3": 0.06, "pump_power_w": 190.0,
+    "pump_curve": [[0.0, 12.0], [0.0004, 9.0], [0.0008, 0.5]], "hose_length_m": 12.0, "hose_bore_m": 0.019,
+    "sound_level_db": 66.0, "return_filter": True,
+    "wetted_materials": {"tank": "polyethylene", "pump": "polypropylene", "hoses": "epdm",
+                         "hose_ends": "polypropylene", "fittings": "polypropylene"},
+}  # fmt: skip
 PRINTED_PRESSURES = ("head_low", "head_high", "suction_low", "suction_high")
 
 
@@ -73,6 +80,7 @@ class Loader:
     def load(self, visits: list[VisitStory]) -> None:
         self.load_people()
         self.load_customers()
+        self.load_cleaners()
         self.load_units()
         for visit in visits:
             self.load_visit(visit)
@@ -105,6 +113,18 @@ class Loader:
                 access = {"person": self.people[row["email"]], "customer": customers[row["customer"]]}
                 limited = [by_name[name] for name in row["sites"].split(";") if name]
                 register.give_client_access(access, limited)
+
+    def load_cleaners(self) -> None:
+        """The generic sheets, a drum or bag of each, and the rig that the crew carries."""
+        for cleaner in register.add_generic_cleaners():
+            of_it = cleaner.name.partition(" ")[0]
+            fields = {
+                "id": id_of("lot", cleaner.name),
+                "cleaner": cleaner,
+                "lot": f"{of_it[:2].upper()}-2291",
+            }
+            register.add_cleaner_lot({**fields, "quantity_kg": 25.0, "place": "store, shelf 3"})
+        register.add_rig({"id": id_of("rig", "1"), "name": "Rig 1", **RIG})
 
     def site_fields(self, row: dict[str, str], customer: Customer) -> dict[str, Any]:
         plain = (
