@@ -184,7 +184,8 @@ def lapsing_instruments(now: datetime) -> Matter:
     return matter(
         "Calibrations about to lapse", "Send the instrument in, or its readings count for less.", "watch",
         rows.select_related("gauge_set").order_by("calibration_due_on"),
-        lambda row: Line(str(row), reverse("web:instruments-show", args=[row.pk]),
+        lambda row: Line(f"{row.gauge_set}, {row.get_reading_display()}",
+                         reverse("web:instruments-show", args=[row.pk]),
                          f"due {row.calibration_due_on:%-d %b %Y}"),
     )  # fmt: skip
 

@@ -32,10 +32,19 @@ def home_of(role: str) -> str:
 
 def links_for(role: str, path: str) -> list[dict[str, Any]]:
     found = [{"address": reverse(f"web:{name}"), "words": words} for name, words in LINKS.get(role, ())]
-    best = max(
-        (each["address"] for each in found if path.startswith(str(each["address"]))), key=len, default=""
-    )
+    best = best_of([str(each["address"]) for each in found], path, home_of(role))
     return [{**each, "here": each["address"] == best} for each in found]
+
+
+def best_of(addresses: list[str], path: str, home: str) -> str:
+    """The link that a page stands under: the longest that leads to it, else the register for a record."""
+    inner = [address for address in addresses if path.startswith(address) and address != home]
+    if inner:
+        return max(inner, key=len)
+    register = reverse("web:register")
+    if path != home and path.startswith(home) and register in addresses:
+        return register
+    return home if path.startswith(home) else ""
 
 
 def around(request: HttpRequest) -> dict[str, Any]:

@@ -56,6 +56,7 @@ class WithUnit(forms.MultiWidget):
     """A number and its unit, side by side; the number's box is the field's own."""
 
     template_name = "web/parts/with_unit.html"
+    use_fieldset = False
 
     def __init__(self, choices: list[tuple[str, str]], label: str) -> None:
         number = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})

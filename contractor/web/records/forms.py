@@ -76,6 +76,13 @@ class RecordForm(RoomForm):
             plain = {name: value for name, value in plain.items() if value is not None}
         return {**plain, "as_typed": typed} if names else plain
 
+    def changed(self, *always: str) -> dict[str, Any]:
+        """What differs from the row, so that the rest keeps what was typed to the letter."""
+        names, sent = {*self.changed_data, *always}, self.sent()
+        typed = {name: value for name, value in sent.pop("as_typed", {}).items() if name in names}
+        plain = {name: value for name, value in sent.items() if name in names}
+        return {**plain, "as_typed": typed} if typed else plain
+
     def _empty(self, name: str) -> Any:
         field = self.serializer.fields[name]
         return None if field.allow_null else ""
@@ -119,7 +126,7 @@ def typed_of(row: Any, quantities: Iterable[Quantity]) -> dict[str, dict[str, An
     for each in quantities:
         value = getattr(row, each.column, None)
         if value is not None:
-            found[each.name] = typed.get(each.name) or {"value": repr(value), "unit": each.si_unit}
+            found[each.name] = typed.get(each.name) or {"value": f"{value:.7g}", "unit": each.si_unit}
     return found
 
 

@@ -11,9 +11,10 @@ from contractor.http.permissions import OFFICE, OWNER
 from contractor.register import quantities as q
 from contractor.register import sheets
 from contractor.register.api import cleaners, customers, instruments, tables, units
+from contractor.register.models import Exchanger
 from contractor.register.typed import Quantity
 from contractor.web.records.words import label_of
-from contractor.web.story import stories_of
+from contractor.web.story import stories_of, timeline
 
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -105,11 +106,20 @@ def told_of(exchanger: Any, person: Any) -> Mapping[str, Any]:
     return {"story": stories_of([exchanger], person)[0]}
 
 
+def told_of_unit(unit: Any, person: Any) -> Mapping[str, Any]:
+    """Each exchanger's last result, and what happened to the unit."""
+    exchangers = Exchanger.objects.in_use().filter(unit=unit).select_related("unit__site").order_by("name")
+    stories = stories_of(list(exchangers), person)
+    return {"stories": stories, "timeline": timeline(stories, person, unit)}
+
+
 def papers_of(cleaner: Any, person: Any) -> Mapping[str, Any]:
     """What the sheet lacks before anybody may plan with it."""
+    names = {column: each.name for each in q.CLEANER for column in each.columns}
+    missing, papers = sheets.missing_fields(cleaner), sheets.missing_papers(cleaner)
     return {
-        "missing": [label_of(name) for name in sheets.missing_fields(cleaner)],
-        "missing_papers": [label_of(name) for name in sheets.missing_papers(cleaner)],
+        "missing": [label_of(names.get(name, name)) for name in missing],
+        "missing_papers": [label_of(name) for name in papers],
     }
 
 
@@ -135,7 +145,8 @@ KINDS: dict[str, Kind] = {
             "units", "unit", "Units", units.UnitViewSet,
             (("Tag", "tag"), ("Site", "site"), ("Place", "place"), ("Model", "model"),
              ("Refrigerant", "refrigerant")),
-            find=("tag", "place", "model", "serial", "site__name"), quantities=q.UNIT, sections=UNIT_SECTIONS,
+            find=("tag", "place", "model", "serial", "site__name"),
+            page="web/records/unit.html", more=told_of_unit, quantities=q.UNIT, sections=UNIT_SECTIONS,
             parents=("site",), below=(("exchangers", "unit"), ("events", "unit")), related=("site",),
             empty="Open a site and add a unit there.",
         ),

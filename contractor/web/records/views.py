@@ -144,7 +144,8 @@ class Write(OfKind, FormPage):
         raise NotImplementedError
 
     def checked(self, form: RecordForm, **given: Any) -> Any:
-        serializer = self.serializer(data=form.sent(), **given)
+        data = form.changed() if "partial" in given else form.sent()
+        serializer = self.serializer(data=data, **given)
         serializer.is_valid(raise_exception=True)
         return serializer
 
@@ -169,9 +170,6 @@ class New(Write):
 
 class Edit(Write):
     template = "web/records/form.html"
-
-    def form_options(self) -> dict[str, Any]:
-        return super().form_options()
 
     def serializer(self, **given: Any) -> Any:
         return self.room("partial_update").get_serializer(self.row(), **given)

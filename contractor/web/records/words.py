@@ -81,4 +81,5 @@ def help_of(name: str, said: str) -> str:
     if name in HELP:
         return HELP[name]
     plain = said.partition(" [")[0].strip()
-    return "" if plain.replace("_", " ") == described(name).partition(" [")[0] else said
+    same = {described(name).partition(" [")[0], label_of(name).lower()}
+    return "" if plain.replace("_", " ").lower() in same else said

@@ -55,3 +55,16 @@ def status(kind: str, words: str) -> dict[str, str]:
 def probability(value: float | None) -> str:
     """A probability as people say it; never 0 or 100 %, for it never is."""
     return "" if value is None else short_percent(value)
+
+
+BROWSERS = (("Edg", "Edge"), ("Firefox", "Firefox"), ("Chrome", "Chrome"), ("Safari", "Safari"))
+SYSTEMS = (("Android", "Android"), ("iPhone", "iPhone"), ("iPad", "iPad"), ("Windows", "Windows"),
+           ("Mac OS", "Mac"), ("Linux", "Linux"))  # fmt: skip
+
+
+@register.filter
+def browser(device: str) -> str:
+    """'Firefox on Android', from what a browser says of itself; else that, shortened."""
+    kind = next((name for mark, name in BROWSERS if mark in device), "")
+    system = next((name for mark, name in SYSTEMS if mark in device), "")
+    return " on ".join(filter(None, [kind, system])) or device[:60] or "not named"

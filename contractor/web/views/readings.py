@@ -79,20 +79,13 @@ class CorrectReading(OfReading, FormPage):
 
     def carry_out(self, form: RecordForm) -> str:
         serializer = CorrectionSerializer(
-            data=only_changed(form), context={"request": self.request}, partial=True
+            data=form.changed("reason"), context={"request": self.request}, partial=True
         )
         serializer.is_valid(raise_exception=True)
         fields = dict(serializer.validated_data)
         reason = fields.pop("reason", "")
         posted = services.correct_reading(self.person, self.reading(), fields, reason, timezone.now())
         return reverse("web:reading", args=[posted.reading.pk])
-
-
-def only_changed(form: RecordForm) -> dict[str, Any]:
-    """What differs from the reading, so that the rest keeps what was typed to the letter."""
-    changed, sent = {*form.changed_data, "reason"}, form.sent()
-    typed = {name: value for name, value in sent.pop("as_typed").items() if name in changed}
-    return {**{name: value for name, value in sent.items() if name in changed}, "as_typed": typed}
 
 
 class MoveReading(OfReading, FormPage):

@@ -113,7 +113,11 @@ class Command(BaseCommand):
 
     def serve(self, server: Any, worker: embedded.EmbeddedWorker) -> None:
         port = server.server_address[1]
-        self.tell(f"\nServing on http://{serving.ADDRESS}:{port}/ until Ctrl-C; the API is under /api/v1/.")
+        self.tell(
+            f"\nOpen http://{serving.ADDRESS}:{port}/ in a browser and sign in as one of these: office plans and "
+            "releases, a technician reads, a client looks.\nPrograms find the API under /api/v1/. "
+            "Until Ctrl-C."
+        )
         with contextlib.ExitStack() as others:
             while True:
                 serving.serve_while(server, worker.alive)

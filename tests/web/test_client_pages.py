@@ -1,0 +1,107 @@
+"""What a client reads: their own, released, in plain words; nothing of anybody else, nothing of the firm."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from contractor.accounts.models import Person
+from contractor.visits.models import Finding
+from contractor.web import story
+from diagnostics.services import assess_reading
+from reporting import services as reporting
+from tests import make
+from tests.cast import Cast
+from tests.diagnostics import world
+
+pytestmark = pytest.mark.django_db
+
+
+def page(person: Person, path: str) -> str:
+    client = Client()
+    client.force_login(person)
+    answer = client.get(path)
+    assert answer.status_code == 200
+    return re.sub(r"\s+", " ", answer.content.decode().replace("\N{NO-BREAK SPACE}", " "))
+
+
+@pytest.fixture
+def fouled(cast: Cast) -> Any:
+    """Two clean visits and a fouled one of a machine whose fouling is known."""
+    exchanger = make.exchanger(
+        make.unit(cast.site, tag="HR-A-009", capacity_w=10_550.0), area_m2=0.9,
+        design_flow_m3_per_s=0.00055, design_pressure_drop_pa=32_000.0,
+    )  # fmt: skip
+    visit = make.visit(cast.site, [cast.assigned], window_start=world.FIRST_DAY, state="done")
+    read = world.clean_visits(visit, exchanger, cast.assigned)
+    read.append(world.reading(visit, exchanger, cast.assigned, day=700, fouling_m2k_per_w=world.HEAVY))
+    for one in read:
+        assess_reading(one.pk)
+    return exchanger
+
+
+def test_a_result_is_told_only_once_its_report_is_released(cast: Cast, fouled: Any) -> None:
+    path = f"/client/units/{fouled.unit_id}/"
+    assert "Fouled" not in page(cast.client, path) and "<svg" not in page(cast.client, path)
+    document = reporting.prepare_visit_report(str(fouled.pk), "a4")
+    reporting.release(document, cast.office, timezone.now())
+    text = page(cast.client, path)
+    assert "Fouled beyond its limit" in text
+    assert "The heat transfer surface is fouled beyond its limit" in text
+    assert text.count("<svg") == 2
+    assert "limit" in text and "with the 95 % interval" in text
+    assert f"/api/v1/documents/{document.pk}/file/" in text
+
+
+def test_a_chart_is_named_described_and_told_in_words_beside_it(cast: Cast, fouled: Any) -> None:
+    [told] = story.stories_of([fouled], cast.office)
+    assert [each.title for each in told.charts] == [
+        "Fouling resistance over time",
+        "Excess approach over time",
+    ]
+    for each in told.charts:
+        assert 'role="img"' in each.svg and "<title" in each.svg and "<desc" in each.svg
+        assert each.words.count(";") == 2  # three readings, each with its interval
+
+
+def test_excess_is_drawn_in_the_readers_units(cast: Cast, fouled: Any) -> None:
+    def highest(person: Person) -> float:
+        [told] = story.stories_of([fouled], person)
+        return float(re.findall(r"in cooling (-?\d+\.?\d*) \(", told.charts[1].words)[-1])
+
+    fahrenheit = highest(cast.office)
+    cast.office.units = "si"
+    # 1 K is 1.8 °F; both are rounded to a decimal or two
+    assert fahrenheit == pytest.approx(1.8 * highest(cast.office), rel=0.02)
+
+
+def test_coming_work_and_units_not_reached_are_told_and_calm_when_there_is_none(cast: Cast) -> None:
+    other = make.visit(
+        make.site(cast.other_customer, name="Elsewhere"), [], window_start=cast.visit.window_end
+    )
+    coming = make.visit(cast.site, [cast.assigned], window_start=timezone.now() + dt.timedelta(days=3),
+                        notes="pays late", reason="survey")  # fmt: skip
+    Finding.objects.create(visit=cast.visit, unit=cast.unit, found_by=cast.assigned, kind="could_not_do",
+                           note="Ceiling locked")  # fmt: skip
+    for path in ("/client/", f"/client/sites/{cast.site.pk}/"):
+        text = page(cast.client, path)
+        assert coming.reason in text and "Ceiling locked" in text
+        assert "pays late" not in text and other.site.name not in text
+    text = page(cast.other_client, "/client/")
+    assert "Ceiling locked" not in text
+
+
+def test_pages_for_clients_do_not_write(cast: Cast) -> None:
+    client = Client()
+    client.force_login(cast.client)
+    for path in ("/client/", f"/client/sites/{cast.site.pk}/", f"/client/units/{cast.unit.pk}/"):
+        assert client.post(path, {}).status_code == 405
+
+
+def test_a_client_without_access_is_told_whom_to_ask(db: None) -> None:
+    assert "Ask Northmoor Mechanical which sites you should see" in page(make.person("client"), "/client/")
