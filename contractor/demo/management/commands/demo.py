@@ -114,9 +114,9 @@ class Command(BaseCommand):
     def serve(self, server: Any, worker: embedded.EmbeddedWorker) -> None:
         port = server.server_address[1]
         self.tell(
-            f"\nOpen http://{serving.ADDRESS}:{port}/ in a browser and sign in as one of these: office plans and "
-            "releases, a technician reads, a client looks.\nPrograms find the API under /api/v1/. "
-            "Until Ctrl-C."
+            f"\nOpen http://{serving.ADDRESS}:{port}/ in a browser and sign in as one of these: "
+            "office plans and releases, a technician reads, a client looks.\n"
+            "Programs find the API under /api/v1/. It serves until Ctrl-C."
         )
         with contextlib.ExitStack() as others:
             while True:
