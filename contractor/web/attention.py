@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from django.urls import reverse
 
+from contractor.descales.models import Descale, Discharge, HeldWaste
 from contractor.http.models import KeptAnswer
 from contractor.register.models import CleanerLot, Instrument
 from contractor.visits.models import Finding, Reading, Visit
@@ -53,8 +54,8 @@ def matter(name: str, what_to_do: str, kind: str, rows: QuerySet[Any], told: Any
 def matters(now: datetime) -> list[Matter]:
     """Most pressing first; what is empty is left out."""
     found = [
-        failed_work(), overdue(now), urgent(now), rejected(now), fouled(now), undecided(now),
-        not_reached(now),
+        exceeded(now), failed_work(), overdue(now), urgent(now), rejected(now), fouled(now),
+        descales("recommended"), descales("priced"), held_waste(), undecided(now), not_reached(now),
         waiting_documents(), lapsing_instruments(now), lapsing_lots(now),
     ]  # fmt: skip
     return [each for each in found if each.lines]
@@ -135,12 +136,48 @@ def fouled(now: datetime) -> Matter:
     rows = (
         latest_results()
         .filter(verdict="fouled")
+        .exclude(reading__exchanger__in=Descale.objects.open().values("exchanger"))
         .exclude(reading__exchanger__unit__site__in=booked.values("site"))
     )
     return matter(
         "Fouled, and no descale booked",
         "These wait for a price, a yes from the customer, or a visit.", "act",
         rows.order_by("-reading__taken_at"), result_line,
+    )  # fmt: skip
+
+
+DESCALES = {
+    "recommended": ("Descales waiting for a price", "Name a price, so that the customer can say yes."),
+    "priced": ("Descales waiting for a yes", "Ask the customer, and record who said yes."),
+}
+
+
+def descales(state: str) -> Matter:
+    name, words = DESCALES[state]
+    rows = Descale.objects.filter(state=state).select_related("exchanger__unit__site").order_by("created_at")
+    return matter(
+        name, words, "watch", rows,
+        lambda row: Line(str(row.exchanger), reverse("web:descale", args=[row.pk]), row.because,
+                         row.exchanger.unit.site, row.created_at),
+    )  # fmt: skip
+
+
+def held_waste() -> Matter:
+    rows = HeldWaste.objects.still_there().select_related("descale__exchanger__unit__site").order_by("at")
+    return matter(
+        "Held waste", "Have it fetched by somebody licensed, and record who did.", "watch", rows,
+        lambda row: Line(row.where, reverse("web:descale", args=[row.descale_id]), row.whose,
+                         row.descale.exchanger.unit.site, row.at),
+    )  # fmt: skip
+
+
+def exceeded(now: datetime) -> Matter:
+    rows = Discharge.objects.exceeding().filter(at__gte=now - SOON)
+    return matter(
+        "Discharges outside the limits", "Tell the authority as the permit says, and write down whom.", "act",
+        rows.select_related("descale__exchanger__unit__site").order_by("-at"),
+        lambda row: Line(str(row.descale.exchanger), reverse("web:descale", args=[row.descale_id]),
+                         "; ".join(map(str, row.exceedances)), row.descale.exchanger.unit.site, row.at),
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ OFFICE = (
     ("visits", "Visits"),
     ("units-list", "Units"),
     ("customers-list", "Customers"),
+    ("descales", "Descales"),
     ("documents", "Documents"),
     ("register", "Register"),
     ("search", "Search"),

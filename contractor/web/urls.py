@@ -4,7 +4,18 @@ from django.urls import include, path
 
 from contractor.web.technician import views as technician
 from contractor.web.technician import worker
-from contractor.web.views import account, client, documents, front, office, readings, search, visits, work
+from contractor.web.views import (
+    account,
+    client,
+    descales,
+    documents,
+    front,
+    office,
+    readings,
+    search,
+    visits,
+    work,
+)
 
 app_name = "web"
 urlpatterns = [
@@ -39,6 +50,15 @@ urlpatterns = [
     path("office/people/<uuid:pk>/letter/", office.SendPasswordLetter.as_view(), name="password-letter"),
     path("office/people/<uuid:pk>/link/", office.PasswordLink.as_view(), name="password-link"),
     path("office/people/<uuid:pk>/end-sign-ins/", office.EndSignIns.as_view(), name="end-sign-ins"),
+    path("office/descales/", descales.Descales.as_view(), name="descales"),
+    path("office/descales/new/", descales.Recommend.as_view(), name="recommend"),
+    path("office/descales/<uuid:pk>/", descales.ShowDescale.as_view(), name="descale"),
+    path("office/descales/<uuid:pk>/price/", descales.NamePrice.as_view(), name="price"),
+    path("office/descales/<uuid:pk>/consent/", descales.RecordConsent.as_view(), name="consent"),
+    path("office/descales/<uuid:pk>/notice/", descales.GiveNotice.as_view(), name="notice"),
+    path("office/descales/<uuid:pk>/call-off/", descales.CallOffDescale.as_view(), name="call-off-descale"),
+    path("office/descales/<uuid:pk>/certify/", descales.Certify.as_view(), name="certify"),
+    path("office/held-waste/<uuid:pk>/collected/", descales.Collected.as_view(), name="collected"),
     path("office/work/", work.Work.as_view(), name="work"),
     path("office/work/<uuid:pk>/retry/", work.Retry.as_view(), name="retry"),
     path("office/", include("contractor.web.records.urls")),

@@ -44,6 +44,7 @@ CREW_THERE = "200 200 | 200 404 | 403 403 | 302"
 OWN_CLIENT = "403 403 | 403 403 | 200 404 | 302"
 CLIENTS_ONLY = "403 403 | 403 403 | 200 200 | 302"
 OFFICE_SENDS = "302 302 | 403 403 | 403 403 | 302"
+OFFICE_OUT_OF_TURN = "409 409 | 403 403 | 403 403 | 302"
 OWNER_ONLY = "200 403 | 403 403 | 403 403 | 302"
 OWNER_SENDS = "302 403 | 403 403 | 403 403 | 302"
 
@@ -167,6 +168,29 @@ ROWS = [
     page("POST", "office/people/<uuid:pk>/letter/", OWNER_SENDS, of="other"),
     page("POST", "office/people/<uuid:pk>/link/", OWNER_ONLY, of="other"),
     page("POST", "office/people/<uuid:pk>/end-sign-ins/", OWNER_SENDS, of="other"),
+    page("GET", "office/descales/", OFFICE_ONLY),
+    page("GET", "office/descales/new/", OFFICE_ONLY),
+    page("POST", "office/descales/new/", OFFICE_SENDS,
+         form=lambda world: {"exchanger": str(world.their_free_exchanger.pk), "because": "fouled"}),
+    page("GET", "office/descales/<uuid:pk>/", OFFICE_ONLY, of="descale"),
+    page("GET", "office/descales/<uuid:pk>/price/", OFFICE_ONLY, of="descale"),
+    page("POST", "office/descales/<uuid:pk>/price/", OFFICE_SENDS, of="descale",
+         form=lambda world: {"amount": "480", "currency": "EUR"}),
+    page("GET", "office/descales/<uuid:pk>/consent/", OFFICE_ONLY, of="descale"),
+    page("POST", "office/descales/<uuid:pk>/consent/", OFFICE_OUT_OF_TURN, of="descale",
+         form=lambda world: {"said_by": "the manager", "said_at": "2026-05-04T09:30"}),
+    page("GET", "office/descales/<uuid:pk>/notice/", OFFICE_ONLY, of="descale"),
+    page("POST", "office/descales/<uuid:pk>/notice/", OFFICE_OUT_OF_TURN, of="descale",
+         form=lambda world: {"work_starts_at": "2027-05-04T09:30", "hours_without_cooling": "3",
+                             "chemical": "citric", "noise": "a pump", "others_affected": "none",
+                             "sent_to": "the manager"}),
+    page("GET", "office/descales/<uuid:pk>/call-off/", OFFICE_ONLY, of="descale"),
+    page("POST", "office/descales/<uuid:pk>/call-off/", OFFICE_SENDS, of="descale",
+         form=lambda world: {"reason": "sold"}),
+    page("POST", "office/descales/<uuid:pk>/certify/", OFFICE_SENDS, of="descale"),
+    page("GET", "office/held-waste/<uuid:pk>/collected/", OFFICE_ONLY, of="held_waste"),
+    page("POST", "office/held-waste/<uuid:pk>/collected/", OFFICE_SENDS, of="held_waste",
+         form=lambda world: {"who": "a licensed carrier, note 7"}),
     page("GET", "office/work/", OFFICE_ONLY),
     page("POST", "office/work/<uuid:pk>/retry/", OFFICE_SENDS, of="work_item"),
     *record_pages("customers", "customer", {"name": "Fresh"}, {"name": "Other"}, "quiet_customer",

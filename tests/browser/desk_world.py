@@ -68,6 +68,18 @@ def happened(quay: Any, unit: Any, tech: Any) -> dict[str, str]:
     }
 
 
+def descale(exchanger: Any, office: Any) -> str:
+    from django.utils import timezone
+
+    from contractor.descales import services
+    from contractor.descales.models import HeldWaste
+
+    row = services.recommend(office, exchanger, "Trips on high head; back-flushed, and no better.")
+    told = {"descale": row, "by": office, "at": timezone.now(), "water": "bath", "volume_m3": 0.05}
+    HeldWaste.objects.create(**told, where="Plant room, bunded", whose="Oswin Field")
+    return str(row.pk)
+
+
 def desk(quay: Any, exchangers: Any, folk: Any) -> dict[str, Any]:
     from contractor.register.models import ClientAccess
     from contractor.visits.models import Reading
@@ -78,6 +90,9 @@ def desk(quay: Any, exchangers: Any, folk: Any) -> dict[str, Any]:
     return {
         "papers": papers(first, folk["office"]),
         "kept": {**kept(folk["tech"]), "customers": str(quay.customer_id), "accesses": str(access.pk)},
-        "happened": happened(quay, exchangers["second"].unit, folk["tech"]),
+        "happened": {
+            **happened(quay, exchangers["second"].unit, folk["tech"]),
+            "descale": descale(exchangers["second"], folk["office"]),
+        },
         "readings": {"last": str(reading.pk)},
     }

@@ -21,6 +21,10 @@ CONTROLS = "a[href], button, input:not([type=hidden]), select, textarea, summary
 REACHABLE = """() => [...document.querySelectorAll("%s")].filter(e =>
     !e.disabled && e.tabIndex >= 0 && e.checkVisibility({visibilityProperty: true}) &&
     !(e.closest('details:not([open])') && e.tagName !== 'SUMMARY'))"""
+# day, month, year, hour, minute, and what opens the calendar: each part of a date is a stop of its own
+PARTS = (
+    "document.querySelectorAll('input[type=date], input[type=time], input[type=datetime-local]').length * 6"
+)
 FOCUSED = """() => {
     const e = document.activeElement, box = e.getBoundingClientRect();
     const x = Math.min(Math.max(box.left + box.width / 2, 0), innerWidth - 1);
@@ -60,7 +64,7 @@ def opens(playwright: Playwright, _house: House, tmp_path_factory: pytest.TempPa
 
 def tab_through(page: Page) -> tuple[list[str], list[str]]:
     """Controls never reached by Tab, and those that something covers while they have the focus."""
-    wanted = page.evaluate(f"({REACHABLE % CONTROLS})().length")
+    wanted = page.evaluate(f"({REACHABLE % CONTROLS})().length + {PARTS}")
     covered = []
     page.evaluate("document.activeElement.blur(); window.scrollTo(0, 0)")
     for _ in range(wanted + 5):
@@ -79,7 +83,7 @@ def tab_through(page: Page) -> tuple[list[str], list[str]]:
 @pytest.mark.parametrize("page", every_page(), ids=lambda page: page.name)
 def test_a_page_is_sound(page: Shown, opens: Opens) -> None:
     person = opens(page)
-    assert person.complaints == []
+    assert [words for words in person.complaints if not (page.missing and "404" in words)] == []
     for scheme in ("light", "dark"):
         person.page.emulate_media(color_scheme=scheme)
         assert axe.violations(person.page) == [], scheme

@@ -11,6 +11,7 @@ from django.test import Client
 from django.utils import timezone
 
 from contractor.accounts.models import Person
+from contractor.descales.models import Descale, Discharge, Notice
 from contractor.visits.models import Finding
 from contractor.web import story
 from diagnostics.services import assess_reading
@@ -94,6 +95,19 @@ def test_coming_work_and_units_not_reached_are_told_and_calm_when_there_is_none(
         assert "pays late" not in text and other.site.name not in text
     text = page(cast.other_client, "/client/")
     assert "Ceiling locked" not in text
+
+
+def test_a_notice_and_what_was_let_out_are_told_to_their_client_only(cast: Cast) -> None:
+    descale = Descale.objects.create(exchanger=cast.exchanger, because="x", recommended_by=cast.office)
+    now = timezone.now()
+    Notice.objects.create(
+        descale=descale, by=cast.office, at=now, work_starts_at=now + dt.timedelta(days=2), sent_to="x",
+        hours_without_cooling=4, chemical="citric acid", noise="a pump from nine", others_affected="none",
+    )  # fmt: skip
+    Discharge.objects.create(descale=descale, by=cast.office, at=now, water="bath", route="sewer", ph=7.2)
+    text = page(cast.client, f"/client/sites/{cast.site.pk}/")
+    assert "citric acid" in text and "a pump from nine" in text and "pH 7.2" in text
+    assert "citric acid" not in page(cast.other_client, "/client/")
 
 
 def test_pages_for_clients_do_not_write(cast: Cast) -> None:

@@ -12,6 +12,7 @@ from django.test import Client
 from django.utils import timezone
 
 from contractor.accounts.models import Person
+from contractor.descales.models import Descale
 from contractor.register.models import Unit
 from contractor.trail.models import Change
 from contractor.visits.models import Finding, Reading, Visit
@@ -209,6 +210,21 @@ def test_only_a_released_document_is_sent_and_to_real_addresses(cast: Cast) -> N
     assert letter.reply_to == [cast.office.email] and letter.body.startswith("As agreed.")
     assert letter.attachments[0][2] == "application/pdf"
     assert Change.objects.filter(table="reporting.document", fields__has_key="sent_to").exists()
+
+
+def test_a_descale_goes_from_a_recommendation_to_a_yes_in_turn_and_not_out_of_it(cast: Cast) -> None:
+    client = signed_in(cast.office)
+    sent = {"exchanger": str(cast.exchanger.pk), "because": "fouled beyond its limit"}
+    path = client.post("/office/descales/new/", sent).url
+    yes = {"said_by": "the manager", "said_at": "2026-05-04T09:30", "order_number": "A-7"}
+    assert client.post(f"{path}consent/", yes).status_code == 409  # no price yet
+    assert "Descales waiting for a price" in words_of(client.get("/office/"))
+    assert client.post(f"{path}price/", {"amount": "480.00", "currency": "EUR"}).status_code == 302
+    assert "Descales waiting for a yes" in words_of(client.get("/office/"))
+    assert client.post(f"{path}consent/", yes).status_code == 302
+    descale = Descale.objects.get(exchanger=cast.exchanger)
+    assert (descale.state, descale.consent.said_by) == ("agreed", "the manager")
+    assert "480.00 EUR" in words_of(client.get(path))
 
 
 def test_an_owner_hands_over_a_link_and_ends_every_sign_in(cast: Cast) -> None:

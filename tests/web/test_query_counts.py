@@ -12,6 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from contractor.descales.models import Descale, Discharge, HeldWaste, Notice
 from contractor.register.models import Cleaner, CleanerLot, GaugeSet, Instrument, WaterTest
 from contractor.visits.models import Finding
 from tests import make
@@ -49,6 +50,13 @@ def grow(cast: Cast, number: int) -> None:
         cleaner = Cleaner.objects.create(name=f"Cleaner {unit.tag}")
         CleanerLot.objects.create(cleaner=cleaner, lot="1", expires_on=now.date())
         WaterTest.objects.create(site=cast.site, taken_at=now)
+        descale = Descale.objects.create(exchanger=exchanger, because="fouled", recommended_by=cast.office)
+        told = {"descale": descale, "by": cast.office, "at": now, "water": "bath"}
+        Discharge.objects.create(**told, route="sewer", exceedances=["pH 3.1"])
+        HeldWaste.objects.create(**told, where="plant room", whose="the office")
+        notice = {"hours_without_cooling": 4, "chemical": "citric", "noise": "a pump", "sent_to": "x"}
+        Notice.objects.create(descale=descale, by=cast.office, at=now, others_affected="none",
+                              work_starts_at=now + dt.timedelta(days=2), **notice)  # fmt: skip
         make.work_item(state="failed", problem={"title": "It failed"}, finished_at=now)
 
 
@@ -68,6 +76,7 @@ PAGES: dict[str, Callable[[Cast], str]] = {
     "a visit": lambda cast: f"/office/visits/{cast.visit.pk}/",
     "documents": lambda cast: "/office/documents/",
     "search": lambda cast: "/office/search/?q=H",
+    "descales": lambda cast: "/office/descales/",
     "work": lambda cast: "/office/work/",
     "customers": lambda cast: "/office/customers/",
     "a customer": lambda cast: f"/office/customers/{cast.customer.pk}/",

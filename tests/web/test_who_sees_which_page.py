@@ -13,6 +13,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 
 from contractor.accounts.services import note_page_session, password_link_secret
 from contractor.trail.models import Change
+from tests import make
 from tests.access.rows import ACTORS
 from tests.access.web import ROWS, PageRow
 from tests.access.world import World, build
@@ -27,6 +28,7 @@ def whole_world(django_db_setup: None, django_db_blocker: Any, tmp_path_factory:
         world = build()
         world.password_secret = password_link_secret(world.other)
         world.page_session = note_page_session(world.assigned, "k" * 32, "a browser")
+        world.their_free_exchanger = make.exchanger(world.their_unit, name="free")
         yield world
         transaction.set_rollback(True)
 

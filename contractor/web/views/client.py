@@ -10,6 +10,7 @@ from django.conf import settings
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
+from contractor.descales.models import Discharge, Notice
 from contractor.register.models import Exchanger, Site, Unit
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.web import story
@@ -45,6 +46,12 @@ def coming(person: Any, **where: Any) -> Any:
     return rows.select_related("site").order_by("window_start")[:20]
 
 
+def notices(person: Any, **where: Any) -> Any:
+    """Descales to come, as the office gave notice of them."""
+    rows = Notice.objects.seen_by(person).to_come(timezone.now()).filter(**where)
+    return rows.select_related("descale__exchanger__unit__site").order_by("work_starts_at")[:20]
+
+
 def not_reached(person: Any, **where: Any) -> list[Finding]:
     """What could not be done and has not been read since, with the reason."""
     since = timezone.now() - NOT_REACHED_FOR
@@ -71,6 +78,7 @@ class Sites(Page):
         told = [(site, summary([u for u in units if u.site_id == site.pk], latest)) for site in sites]
         return {
             "title": "Your sites", "sites": told, "coming": coming(self.person, site__in=sites),
+            "notices": notices(self.person, descale__exchanger__unit__site__in=sites),
             "not_reached": not_reached(self.person, visit__site__in=sites), "office": office(),
         }  # fmt: skip
 
@@ -97,10 +105,13 @@ class OneSite(Page):
         units = list(Unit.objects.in_use().filter(site=site).order_by("tag"))
         latest = latest_of(units, self.person)
         documents = Document.objects.seen_by(self.person)
+        discharges = Discharge.objects.seen_by(self.person).filter(descale__exchanger__unit__site=site)
         return {
             "title": site.name, "site": site, "coming": coming(self.person, site=site), "office": office(),
             "units": [(unit, worst(latest.get(unit.pk, []))) for unit in units],
             "not_reached": not_reached(self.person, visit__site=site),
+            "notices": notices(self.person, descale__exchanger__unit__site=site),
+            "discharges": discharges.order_by("-at")[:50],
             "documents": documents.filter(site=site).order_by("-prepared_at")[:50],
         }  # fmt: skip
 
@@ -120,4 +131,5 @@ class OneUnit(Page):
             "title": f"Unit {unit.tag}", "unit": unit, "site": unit.site, "stories": stories,
             "timeline": story.timeline(stories, self.person, unit), "office": office(),
             "coming": coming(self.person, site=unit.site),
+            "notices": notices(self.person, descale__exchanger__unit=unit),
         }  # fmt: skip

@@ -1,0 +1,70 @@
+"""What the office decides about a descale."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.utils import timezone
+
+from contractor.register.models import Exchanger
+from contractor.web.forms.base import RoomForm
+
+MOMENT: dict[str, Any] = {"widget": forms.DateTimeInput({"type": "datetime-local"}, "%Y-%m-%dT%H:%M")}
+
+
+class LocalForm(RoomForm):
+    """Moments are typed by the clock on the site's wall."""
+
+    def __init__(self, *args: Any, zone: ZoneInfo, **kwargs: Any) -> None:
+        self.zone = zone
+        super().__init__(*args, **kwargs)
+
+    def full_clean(self) -> None:
+        with timezone.override(self.zone):
+            super().full_clean()
+
+
+class RecommendForm(RoomForm):
+    exchanger = forms.ModelChoiceField(Exchanger.objects.none(), empty_label="choose")
+    because = forms.CharField(max_length=500, label="Why", widget=forms.Textarea({"rows": 3}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rows = Exchanger.objects.in_use().select_related("unit").order_by("unit__tag", "name")
+        self.fields["exchanger"].queryset = rows  # type: ignore[attr-defined]
+
+
+class PriceForm(RoomForm):
+    amount = forms.DecimalField(min_value=0, max_digits=12, decimal_places=2)
+    currency = forms.CharField(min_length=3, max_length=3, help_text="Three letters, such as EUR.")
+    words = forms.CharField(max_length=500, required=False, label="What it includes")
+
+
+class ConsentForm(LocalForm):
+    said_by = forms.CharField(max_length=120, label="Who said yes", help_text="For the customer.")
+    said_at = forms.DateTimeField(label="When", help_text="By the clock on the site's wall.", **MOMENT)
+    order_number = forms.CharField(max_length=80, required=False)
+    quiet_hours_too = forms.BooleanField(
+        required=False, label="Agrees to the pump's noise in quiet hours too"
+    )
+
+
+class NoticeForm(LocalForm):
+    work_starts_at = forms.DateTimeField(
+        label="Work starts", help_text="By the clock on the site's wall.", **MOMENT
+    )
+    hours_without_cooling = forms.FloatField(min_value=0, label="Hours without cooling or heating")
+    chemical = forms.CharField(max_length=200, help_text="Kind of cleaner; its safety sheet goes along.")
+    noise = forms.CharField(max_length=300, help_text="What will be heard, and when.")
+    others_affected = forms.CharField(
+        max_length=300, label="Others that stand still", help_text="Other units meanwhile; “none” if none."
+    )
+    sent_to = forms.CharField(max_length=200, help_text="Who at the customer was told, and how.")
+
+
+class CollectedForm(RoomForm):
+    who = forms.CharField(
+        max_length=200, label="Who fetched it", help_text="With the reference of their paper."
+    )

@@ -1,0 +1,176 @@
+"""Descales for the office: what waits for a price, a yes, a notice; held waste; the certificate."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+
+from contractor.descales import services
+from contractor.descales.models import Descale, Discharge, HeldWaste
+from contractor.descales.states import OPEN, STATES, moves_from
+from contractor.http.permissions import OFFICE
+from contractor.web.forms.descales import CollectedForm, ConsentForm, NoticeForm, PriceForm, RecommendForm
+from contractor.web.forms.visits import ReasonForm
+from contractor.web.page import Deed, FormPage, Page
+from contractor.web.records.forms import pk_of
+
+AT_MOST = 200
+DEEDS = {
+    "priced": ("price", "Name a price"),
+    "agreed": ("consent", "Record the customer's yes"),
+    "noticed": ("notice", "Give notice to the client"),
+    "called_off": ("call-off", "Call it off"),
+}
+WITH_PLACE = ("exchanger__unit__site__customer", "visit", "recommended_by")
+
+
+class Descales(Page):
+    may = OFFICE
+    template = "web/office/descales.html"
+
+    def context(self) -> dict[str, Any]:
+        rows = Descale.objects.seen_by(self.person).select_related(*WITH_PLACE)
+        waste = HeldWaste.objects.seen_by(self.person).still_there()
+        return {
+            "title": "Descales", "open": rows.filter(state__in=OPEN)[:AT_MOST],
+            "over": rows.exclude(state__in=OPEN)[:50],
+            "waste": waste.select_related("descale__exchanger__unit__site")[:AT_MOST],
+        }  # fmt: skip
+
+
+class Recommend(FormPage):
+    may = OFFICE
+    form_class = RecommendForm
+    title = "Recommend a descale"
+    send_label = "Recommend it"
+    done = "Recommended. It now waits for a price."
+
+    def initial(self) -> dict[str, Any]:
+        return {"exchanger": pk_of(self.request.GET.get("exchanger"))}
+
+    def context(self) -> dict[str, Any]:
+        return {"back": reverse("web:descales")}
+
+    def carry_out(self, form: RecommendForm) -> str:
+        given = form.cleaned_data
+        descale = services.recommend(self.person, given["exchanger"], given["because"])
+        return reverse("web:descale", args=[descale.pk])
+
+
+class OfDescale:
+    def descale(self) -> Descale:
+        if not hasattr(self, "_descale"):
+            rows = Descale.objects.seen_by(self.request.user).select_related(*WITH_PLACE)  # type: ignore[attr-defined]
+            self._descale: Descale = get_object_or_404(rows, pk=self.kwargs["pk"])  # type: ignore[attr-defined]
+        return self._descale
+
+    def zone(self) -> ZoneInfo:
+        return self.descale().exchanger.unit.site.zone
+
+    def back(self) -> str:
+        return reverse("web:descale", args=[self.kwargs["pk"]])  # type: ignore[attr-defined]
+
+
+class ShowDescale(OfDescale, Page):
+    may = OFFICE
+    template = "web/office/descale.html"
+
+    def context(self) -> dict[str, Any]:
+        row = self.descale()
+        ends = {move.end for move in moves_from(row.state) if not move.irregular} | {row.state}
+        return {
+            "title": f"Descale of {row.exchanger}", "descale": row, "meaning": STATES[row.state],
+            "deeds": [deed for end, deed in DEEDS.items() if end in ends and row.state != "called_off"],
+            "prices": row.prices.select_related("by"), "consent": getattr(row, "consent", None),
+            "notices": row.notices.all(), "plan": services.current_plan(row),
+            "lacks": services.not_yet_certifiable(row) if row.state == "proved" else [],
+            "discharges": Discharge.objects.filter(descale=row),
+            "waste": HeldWaste.objects.filter(descale=row),
+        }  # fmt: skip
+
+
+class Decide(OfDescale, FormPage):
+    may = OFFICE
+
+    def context(self) -> dict[str, Any]:
+        return {"title": f"{self.title}: {self.descale().exchanger}", "back": self.back()}
+
+    def carry_out(self, form: Any) -> str:
+        self.decide(self.descale(), form.cleaned_data)
+        return self.back()
+
+    def decide(self, descale: Descale, given: dict[str, Any]) -> None:
+        raise NotImplementedError
+
+
+class NamePrice(Decide):
+    form_class = PriceForm
+    title = "Name a price"
+    done = "The price is on record; it now waits for the customer's yes."
+
+    def decide(self, descale: Descale, given: dict[str, Any]) -> None:
+        services.state_price(self.person, descale, given, timezone.now())
+
+
+class RecordConsent(Decide):
+    form_class = ConsentForm
+    title = "The customer's yes"
+    done = "The yes is on record; it can be planned."
+
+    def form_options(self) -> dict[str, Any]:
+        return {"zone": self.zone()}
+
+    def decide(self, descale: Descale, given: dict[str, Any]) -> None:
+        services.record_consent(self.person, descale, given)
+
+
+class GiveNotice(Decide):
+    form_class = NoticeForm
+    title = "Notice to the client"
+    intro = "The client reads this: when, for how long, with what, how loud, who else stands still."
+    send_label = "Give notice"
+    done = "The client can read the notice."
+
+    def form_options(self) -> dict[str, Any]:
+        return {"zone": self.zone()}
+
+    def decide(self, descale: Descale, given: dict[str, Any]) -> None:
+        services.give_notice(self.person, descale, given, timezone.now())
+
+
+class CallOffDescale(Decide):
+    form_class = ReasonForm
+    title = "Call off the descale"
+    send_label = "Call it off"
+    done = "It is called off."
+
+    def decide(self, descale: Descale, given: dict[str, Any]) -> None:
+        services.call_off(self.person, descale, given["reason"], timezone.now())
+
+
+class Certify(OfDescale, Deed):
+    may = OFFICE
+    done = "Certified."
+
+    def carry_out(self) -> str:
+        services.certify(self.person, self.descale())
+        return self.back()
+
+
+class Collected(FormPage):
+    may = OFFICE
+    form_class = CollectedForm
+    title = "Held waste is collected"
+    done = "It is on record who fetched it."
+
+    def context(self) -> dict[str, Any]:
+        return {"back": reverse("web:descales")}
+
+    def carry_out(self, form: CollectedForm) -> str:
+        waste = get_object_or_404(HeldWaste.objects.seen_by(self.person), pk=self.kwargs["pk"])
+        services.waste_collected(self.person, waste, form.cleaned_data["who"], timezone.now())
+        return reverse("web:descale", args=[waste.descale_id])
