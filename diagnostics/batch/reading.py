@@ -42,7 +42,9 @@ class Inputs:
     unusable: dict[str, str] = field(default_factory=dict)
 
 
-def read_inputs(units: str, readings: str, tables: str | None = None, events: str | None = None) -> Inputs:
+def read_inputs(
+    units: str, readings: str | None, tables: str | None = None, events: str | None = None
+) -> Inputs:
     """Read the files. Raises NothingRun, before any row is read, where a file or a header will not do."""
     asked: list[tuple[str | None, Layout]] = [
         (units, UNITS),
@@ -51,13 +53,14 @@ def read_inputs(units: str, readings: str, tables: str | None = None, events: st
         (readings, READINGS),
     ]
     opened = {layout.what: open_table(name, layout) for name, layout in asked if name is not None}
-    inputs = Inputs(readings, notes=[note for table in opened.values() for note in table.header.notes])
+    inputs = Inputs(readings or "", notes=[note for table in opened.values() for note in table.header.notes])
     _read_units(opened[UNITS.what], inputs)
     if TABLES.what in opened:
         _read_tables(opened[TABLES.what], inputs)
     if EVENTS.what in opened:
         _read_events(opened[EVENTS.what], inputs)
-    _read_readings(opened[READINGS.what], inputs)
+    if READINGS.what in opened:
+        _read_readings(opened[READINGS.what], inputs)
     return inputs
 
 

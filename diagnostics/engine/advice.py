@@ -53,27 +53,6 @@ def reference_advice(
     )
 
 
-BETTER = {
-    "thermometers_twice_as_good": ("entering_water", "leaving_water"),
-    "flow_twice_as_good": ("water_flow", "water_pressure_drop", "balancing_valve_pressure_drop"),
-    "gauges_twice_as_good": ("head_pressure", "suction_pressure"),
-    "clamps_twice_as_good": ("liquid_line", "suction_line", "discharge_line"),
-}
-
-
-def smallest_called(linear: inference.FirstOrder, limit: float, scale: float) -> dict[str, float]:
-    """Smallest resistance called fouled with 90 % confidence, as it is and with one thing better, in the
-    limit's unit."""
-    spread = linear.spread_k_per_w * scale
-    found = {"as_it_is": fouling.smallest_called_fouled(limit, spread)}
-    for name, columns in BETTER.items():
-        share = sum(linear.shares.get(column, 0.0) for column in columns)
-        found[name] = fouling.smallest_called_fouled(limit, spread * (1 - 0.75 * share) ** 0.5)
-    for name, left in linear.spread_with.items():
-        found[f"one_more_{name}"] = fouling.smallest_called_fouled(limit, left * scale)
-    return found
-
-
 def gauges_advice(
     linear: inference.FirstOrder, seen: Seen, value: float, limit: float, scale: float
 ) -> str | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine import advice, fouling, inference, limits, references, wording
+from diagnostics.engine import advice, fouling, inference, limits, references, smallest_call, wording
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.gate import Gate
 from diagnostics.engine.gathering import Reference, when
@@ -241,6 +241,7 @@ def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[s
     reading, seen, linear = judged.reading, judged.seen, judged.linear
     cooling = reading.mode == "cooling"
     leaving = reading.leaving_water_k or 0.0
+    smallest = smallest_call.smallest_called(linear, chosen.limit.value, judged.area_m2 or 1.0, seen.flow)
     return {
         "approach_k": (seen.bubble_k - leaving) if cooling else (leaving - seen.dew_k),
         "approach_is_to": "bubble temperature" if cooling else "dew temperature",
@@ -260,8 +261,11 @@ def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[s
         "interval_left_with_one_more": {
             name: round(spread / linear.spread_k_per_w, 3) for name, spread in linear.spread_with.items()
         },
-        "smallest_called_fouled_in_limit_unit": advice.smallest_called(
-            linear, chosen.limit.value, judged.area_m2 or 1.0
+        "smallest_called_fouled_in_limit_unit": smallest,
+        "detectability": (
+            smallest_call.sentence(smallest, chosen.limit, smallest_call.enter_next(smallest, judged.used))
+            if judged.used
+            else None
         ),
         "limit_set_by": chosen.set_by,
         "limit_by_consequence_m2k_per_w": chosen.reached,

@@ -31,6 +31,11 @@ class CombinedFlow:
     warnings: tuple[Warning, ...]
     curve_weight: float = 0.0
 
+    @property
+    def spread(self) -> float:
+        """Standard uncertainty of ln of flow."""
+        return math.sqrt(sum((w * part.weight * part.spread) ** 2 for w, part in self.parts))
+
 
 def combine(
     sources: Sequence[FlowSource], assumed: FlowSource | None, maybe_scaled: bool

@@ -48,7 +48,7 @@ class WaterSide:
     @property
     def flow_spread(self) -> float:
         """Standard uncertainty of ln of flow."""
-        return math.sqrt(sum((w * part.weight * part.spread) ** 2 for w, part in self.flow.parts))
+        return self.flow.spread
 
     @property
     def heat_spread(self) -> float:

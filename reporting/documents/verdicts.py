@@ -195,6 +195,12 @@ def reference_sentence(answer: Assessment) -> str:
     return words.sentence(f"The clean exchanger is known from: {words.listed(parts)}")
 
 
+def telling_sentence(answer: Assessment) -> str:
+    """The smallest fouling that would be called on this unit, and what would bring it lower."""
+    told = answer.more.get("detectability")
+    return words.for_people(told) if isinstance(told, str) and has_fouling(answer) else ""
+
+
 def _day_of(text: str) -> str:
     try:
         return words.day(datetime.fromisoformat(text))

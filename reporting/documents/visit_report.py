@@ -221,6 +221,8 @@ def _computed(report: VisitReport, width: float) -> list[Flowable]:
     title = "How the number was computed" if told else "How the number would be computed"
     shown: list[Flowable] = [parts.numbered(verdicts.method_sentences(answer), width, "small")]
     shown += [parts.gap(4), parts.text(verdicts.reference_sentence(answer))]
+    if telling := verdicts.telling_sentence(answer):
+        shown += [parts.gap(4), parts.text(telling)]
     engine, digest = answer.engine_version or "not stated", answer.inputs_digest or "not stated"
     version = f"Engine {engine}; digest of the inputs {digest}."
     shown += [parts.gap(4), parts.text(version, "small")]

@@ -8,6 +8,7 @@ ROWS = [
         body=lambda world: {"exchanger": str(world.exchanger.pk), "because": "a clean visit was added"}),
     row("GET", "assessments/<int:pk>/", SEEN, of="assessment"),
     row("GET", "readings/<uuid:pk>/assessment/", SEEN, of="reading"),
+    row("GET", "exchangers/<uuid:pk>/detectability/", "200 200 | 200 404 | 403 404 | 401", of="exchanger"),
     row("GET", "rankings/", ANYONE_LISTS),
     row("POST", "rankings/", "202 202 | 202 400 | 403 403 | 401",
         body=lambda world: {"reading": str(world.reading.pk)}),

@@ -35,6 +35,7 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
         "their_operating_table_row": (200, 200, 200, 200, 404, 200, 401),
         "retired_operating_table_row": (200, 200, 200, 200, 200, 404, 401),
     },
+    "api/v1/exchangers/<uuid:pk>/detectability/": {"their_exchanger": (200, 200, 404, 404, 404, 403, 401)},
     "api/v1/gauge-sets/<uuid:pk>/": {"their_gauge_set": CREWS, "retired_gauge_set": CREWS},
     "api/v1/instruments/<uuid:pk>/": {"their_instrument": CREWS, "retired_instrument": CREWS},
     **{

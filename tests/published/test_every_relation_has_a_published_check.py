@@ -66,6 +66,8 @@ NOT_RELATIONS = {
     "assessment": "orchestration: one reading set from facts to answer",
     "both_modes": "orchestration: two modes of one day compared by the z test",
     "hunting": "orchestration: the mean of three swinging sets",
+    "detectability": "orchestration: one assessment asked for its smallest call, in words",
+    "smallest_call": "what would be called, in figures of `fouling.smallest_called_fouled` and words",
     "gate": "what the gates found, and words they share",
     "refrigerant_gates": "orchestration: gates on the refrigerant's readings",
     "gates": "orchestration: what is asked before any number, and in which words it is refused",

@@ -63,6 +63,9 @@ def test_an_undecided_case_says_what_would_decide_it() -> None:
     assert "What would decide it Discharge line would tell most: it was not read." in text
     assert "how the clean surface behaves 62 % and discharge line 21 %" in text
     assert "The maker's operating table would narrow it to about 55 % of that." in text
+    assert (
+        "would be called with 90 % confidence; the operating table from the manual would help most." in text
+    )
 
 
 def test_a_withheld_number_gives_the_reason_and_no_verdict() -> None:
