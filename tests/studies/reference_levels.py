@@ -49,7 +49,7 @@ LEVELS: dict[str, tuple[int, bool]] = {
     "geometry and rating": (0, False),
 }
 MORE_LEVELS = {"three clean visits": (3, False), "one visit and table": (1, True)}
-"""Beside the four levels, at a third of the cases."""
+"""Beside the four levels, at a sixth of the cases."""
 BLOCK = 100
 NO_LINES = {"liquid_line_k": None, "discharge_line_k": None, "suction_line_k": None}
 
@@ -129,12 +129,12 @@ def _approach(case: VirtualCase, row: ReadingSet) -> float:
 def _block(seed: int, block: int, count: int, draws: int) -> dict[str, list[Outcome]]:
     cases = draw_virtual_cases(seed * 10_000 + block, count)
     found = {level: outcomes_of(cases, level, draws) for level in LEVELS}
-    third = cases[: max(1, count // 3)]
-    found |= {level: outcomes_of(third, level, draws) for level in MORE_LEVELS}
-    found["two visits, no lines"] = outcomes_of(third, "two clean visits", draws, lines=False)
+    some = cases[: max(1, count // 6)]
+    found |= {level: outcomes_of(some, level, draws) for level in MORE_LEVELS}
+    found["two visits, no lines"] = outcomes_of(some, "two clean visits", draws, lines=False)
     found["lumped sum"] = [lumped(case) for case in cases]
     found["plain spreadsheet"] = [spreadsheet(case) for case in cases]
-    other = draw_virtual_cases(seed * 10_000 + block + 5000, max(1, count // 3), World(perturbed=True))
+    other = draw_virtual_cases(seed * 10_000 + block + 5000, max(1, count // 5), World(perturbed=True))
     for level in ("two clean visits", "operating table"):
         found[f"other choices, {level}"] = outcomes_of(other, level, draws)
     rng = np.random.default_rng([seed, block, 7])

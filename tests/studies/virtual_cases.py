@@ -10,6 +10,7 @@ import numpy as np
 
 from diagnostics.engine.forward import draw_repeating_errors, with_instrument_noise
 from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy, ReadingSet, TableRow
+from diagnostics.engine.references import KINDS
 from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.virtual_unit import (
@@ -88,7 +89,8 @@ def _block(rng: np.random.Generator, count: int, world: World, start: int) -> li
     plans = [_plan(rng, world, start + number) for number in range(count)]
     units, conditions, faults = [], [], []
     for plan in plans:
-        units += [plan.unit] * (CLEAN_VISITS + 1) + [plan.table_unit] * len(plan.table)
+        units += [_on_the_day(rng, plan.unit) for _ in range(CLEAN_VISITS + 1)]
+        units += [plan.table_unit] * len(plan.table)
         conditions += [*plan.conditions, *plan.table]
         faults += [NO_FAULTS] * CLEAN_VISITS + [plan.faults] + [NO_FAULTS] * len(plan.table)
     states = solve_many(units, conditions, faults)
@@ -153,9 +155,19 @@ def _plan(rng: np.random.Generator, world: World, number: int) -> _Plan:
     return _Plan(unit, conditions, faults, moved, printed, rows)
 
 
-RESISTANCES = {"coaxial": (2.6e-4, 6.5e-4)}
-OTHER_RESISTANCES = (1.9e-4, 4.5e-4)
-"""Clean resistance [m2K/W] of new exchangers, even in its logarithm (common practice)."""
+RESISTANCE_SPREAD, RESISTANCES = 0.5, (1.8e-4, 1.2e-3)
+"""Clean resistance of new exchangers: around the middle of what is printed for the kind, by this much of ln,
+between these ends [m2K/W]. Handbooks and makers print U from 1000 to 4500 W/(m2 K) and a few beyond."""
+APPROACHES_K = {"heat_pump": (0.8, 6.0), "chiller": (0.8, 5.2)}
+"""Approach at the rating, small in generous machines and large in compact ones (common practice)."""
+NOMINAL = 0.25
+"""The name plate's nominal capacity stands around the rated one by this much of ln (common practice)."""
+VISIT_TO_VISIT = {
+    "water_film_w_per_m2k": 0.02,
+    "condensing_film_w_per_m2k": 0.02,
+    "evaporating_film_w_per_m2k": 0.02,
+}
+"""No machine repeats itself exactly: films move by this much of ln from visit to visit (oil, flow)."""
 
 
 AIR_SHARE = (0.02, 0.10)
@@ -167,10 +179,27 @@ def _machine(rng: np.random.Generator, world: World) -> VirtualUnit:
     machine = str(rng.choice(["heat_pump", "chiller"], p=[0.7, 0.3]))
     kinds = ("coaxial", "brazed_plate") if machine == "heat_pump" else ("shell_and_tube", "plate_and_frame")
     kind = str(rng.choice(kinds))
-    low, high = RESISTANCES.get(kind, OTHER_RESISTANCES)
-    resistance = float(np.exp(rng.uniform(np.log(low), np.log(high))))
+    usual = -np.log(KINDS[kind].usual_u_w_per_m2k)
+    resistance = float(np.clip(np.exp(rng.normal(usual, RESISTANCE_SPREAD)), *RESISTANCES))
     choices = _beyond_the_priors(rng) if world.perturbed else {}
-    return draw_unit(rng, machine=machine, kind=kind, resistance_m2k_per_w=resistance, **choices)
+    approach = float(rng.uniform(*APPROACHES_K[machine]))
+    return draw_unit(
+        rng, machine=machine, kind=kind, resistance_m2k_per_w=resistance, approach_k=approach, **choices
+    )
+
+
+def _on_the_day(rng: np.random.Generator, unit: VirtualUnit) -> VirtualUnit:
+    """The machine as it runs on one day."""
+    names = ("exchanger",) if unit.evaporator is None else ("exchanger", "evaporator")
+    moved = {}
+    for name in names:
+        part = getattr(unit, name)
+        films = {
+            film: getattr(part, film) * float(np.exp(spread * rng.standard_normal()))
+            for film, spread in VISIT_TO_VISIT.items()
+        }
+        moved[name] = replace(part, **films)
+    return replace(unit, **moved)
 
 
 def _beyond_the_priors(rng: np.random.Generator) -> dict[str, float]:
@@ -198,7 +227,7 @@ def _case(rng: np.random.Generator, plan: _Plan, states: Sequence[State], world:
     instruments = instrument_table()
     noise = _other_shapes(instruments) if world.perturbed else instruments
     repeating = draw_repeating_errors(noise, rng)
-    facts = _facts(plan.unit)
+    facts = _facts(plan.unit, float(np.exp(NOMINAL * rng.standard_normal())))
     states = _off_the_model(rng, plan.unit.refrigerant, states)
     read = []
     for number, state in enumerate(states[: CLEAN_VISITS + 1]):
@@ -260,7 +289,7 @@ def _off_the_model(rng: np.random.Generator, name: str, states: Sequence[State])
     ]
 
 
-def _facts(unit: VirtualUnit) -> ExchangerFacts:
+def _facts(unit: VirtualUnit, nominal: float) -> ExchangerFacts:
     exchanger = unit.exchanger
     plain = water("none", None)
     return ExchangerFacts(
@@ -276,7 +305,7 @@ def _facts(unit: VirtualUnit) -> ExchangerFacts:
         antifreeze_fraction=float(exchanger.antifreeze_fraction) or None,
         fouling_limit_m2k_per_w=LIMIT,
         flow_in_heating="counterflow" if exchanger.counterflow_heating else "parallel",
-        capacity_w=float(exchanger.rating_flux_w_per_m2 * exchanger.area_m2) / 1.2,
+        capacity_w=float(exchanger.rating_flux_w_per_m2 * exchanger.area_m2) / 1.2 * nominal,
     )
 
 
