@@ -134,6 +134,8 @@ class BatchClockViewSet(RoomViewSet):
     model = Batch
     serializer_class = answers.ClockSerializer
     pagination_class = None
+    filter_backends = ()
+    more_parameters = ("visit",)
     may = {"list": CREW}
 
     @extend_schema(

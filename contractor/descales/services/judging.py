@@ -42,6 +42,7 @@ MORE_REASONS: dict[str, str] = {
 ASKED: dict[str, str] = {
     "ph": "Read the pH.",
     "level_m": "Read the tank's level.",
+    "level": "Read the tank's level.",
     "temperature_k": "Read the solution's temperature.",
     "bubbles": "Look for bubbles in the return.",
     "solids": "Look for solids in the filter.",
