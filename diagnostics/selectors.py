@@ -139,7 +139,7 @@ def reading_set(reading: Reading, unit: str) -> records.ReadingSet:
         unit=unit,
         taken_at=reading.taken_at,
         mode=reading.mode,
-        purpose=reading.purpose,
+        purpose="clean_reference" if reading.stands_as_clean else reading.purpose,
         stage=reading.stage,
         gauge_set=str(reading.gauge_set_id) if reading.gauge_set_id else None,
         strainer=reading.strainer or None,

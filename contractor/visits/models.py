@@ -138,6 +138,11 @@ class Reading(Tracked):
     fault_lockout = word(records.FAULT_LOCKOUTS, blank=True, max_length=24)
     note = models.TextField(blank=True)
     as_typed = models.JSONField(default=dict, blank=True)
+    stands_as_clean = models.BooleanField(
+        default=False,
+        editable=False,
+        help_text="read after a descale that left nothing as far as anyone can tell: a clean reference",
+    )
     supersedes = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="superseded_by"
     )

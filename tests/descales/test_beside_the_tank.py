@@ -14,6 +14,7 @@ from contractor.descales import services
 from contractor.descales.models import Batch, Look
 from contractor.descales.tasks import tell_office
 from contractor.register import services as register
+from contractor.visits.models import Finding
 from contractor.workqueue.models import WorkItem
 from tests import make
 from tests.cast import as_person
@@ -235,6 +236,9 @@ def test_no_bubbles_no_solids_no_acid_used_in_ten_minutes_says_that_nothing_diss
     assert told.row.strength == pytest.approx(0.10)  # 20 drops of 0.5 %
     assert told.do_now[0].code == "nothing_dissolving"
     assert services.verdict_of(job.fresh(), job.at(71)).see.endswith("/ranking/")
+    world.look(job, 11.0, bubbles="none", solids="none", drops=20.0)
+    [finding] = Finding.objects.filter(kind="descale")
+    assert (finding.brought, finding.exchanger) == ("nothing", job.exchanger)
 
 
 def test_a_weak_acid_is_given_thirty_minutes() -> None:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from contractor.descales.models import Look
 from contractor.descales.words import AFTER_SERVICE, END_STEPS
 from contractor.register.models import Exchanger, GaugeSet, WaterTest
+from contractor.visits.models import Finding, Reading
 from contractor.workqueue.handlers import HANDLERS, WorkRefused
 from contractor.workqueue.models import WorkItem
 from tests.cast import Cast, as_person
@@ -191,6 +192,11 @@ def test_from_the_assessment_to_the_certificate_with_posts_late_twice_and_out_of
     assert proof["after"] == uuid.UUID(clean)
     assert proof["result"]["improved"] == "improved" and proof["lockout_cleared"] is True
     assert proof["removed_low_k_per_w"] > 0 and proof["probability_below_limit"] > 0.5
+    served = Reading.objects.get(pk=clean)
+    assert served.stands_as_clean is (proof["reference"] == "clean_reference")
+    assert proof["reference"] == ("clean_reference" if proof["left_low_k_per_w"] <= 0 else "best_since")
+    assert [event.what for event in cast.unit.events.all()] == ["descaled"]
+    assert [f.value for f in Finding.objects.filter(kind="descale")] == ["better"]
     early = office.post("certify/", {})
     assert early.status_code == 409 and "not signed" in early.data["detail"]
     phone.twice("sign-offs/", {"id": str(uuid.uuid4()), "at": at(420), "signs_as": "customer",

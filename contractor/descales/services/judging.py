@@ -8,6 +8,7 @@ from datetime import datetime
 
 from contractor.descales.models import Batch, Descale, DescalePlan, Look
 from contractor.descales.services.baths import SAID, batches_of, sheet_of_batch
+from contractor.descales.services.causes import where_it_is_ranked
 from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import Saying
 from contractor.descales.words import BLUES
@@ -90,9 +91,7 @@ def verdict_of(descale: Descale, now: datetime, until: datetime | None = None) -
     if judged is None:
         return Verdict("go_on", ACTIONS["go_on"], (), said, number)
     reasons = tuple(Saying(code, _capital(end_point.REASONS[code])) for code in judged.reasons)
-    see = (
-        f"/api/v1/exchangers/{descale.exchanger_id}/ranking/" if judged.action == "nothing_dissolving" else ""
-    )
+    see = where_it_is_ranked(descale) if judged.action == "nothing_dissolving" else ""
     return Verdict(judged.action, ACTIONS[judged.action], reasons, said, number, judged.used_share,
                    judged.steady, judged.flow_risen, see)  # fmt: skip
 

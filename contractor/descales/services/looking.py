@@ -12,6 +12,7 @@ from contractor.accounts.models import Person
 from contractor.descales.models import Descale, EndStep, Look
 from contractor.descales.quantities import LOOK
 from contractor.descales.services.baths import batches_of
+from contractor.descales.services.causes import tell_causes
 from contractor.descales.services.judging import verdict_of
 from contractor.descales.services.rules import Told, alarm, held, keep, mark, refuse_unless_crew
 from contractor.descales.services.settling import settle
@@ -29,12 +30,22 @@ def add_look(by: Person, descale: Descale, fields: Mapping[str, Any], now: datet
         _judge(look, row)
         settle(row)
     verdict = verdict_of(row, now)
+    if new and verdict.action == "nothing_dissolving":
+        _nothing_dissolves(by, row, look)
     if new and look.marks:
         look.save()
         if "stop" in look.marks:
             words = "; ".join(reason.words for reason in verdict.reasons)
             alarm(row, "stop", f"{row.exchanger}: stop. {words}", by)
     return Told(look, verdict.sayings, new)
+
+
+def _nothing_dissolves(by: Person, descale: Descale, look: Look) -> None:
+    """Told to the causes once: scale was probably not it, or the acid does not reach it."""
+    before = Look.objects.filter(descale=descale).exclude(pk=look.pk)
+    if not any("nothing_dissolving" in one.marks for one in before):
+        mark(look, "nothing_dissolving")
+        tell_causes(by, descale, "not_measured", look.at)
 
 
 def _judge(look: Look, descale: Descale) -> None:

@@ -13,6 +13,7 @@ from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, Verification
+from contractor.descales.services.causes import tell_causes
 from contractor.descales.services.rules import (
     PROVE,
     WITH_SITE,
@@ -26,6 +27,7 @@ from contractor.http.problems import Problem
 from contractor.register.models import UnitEvent
 from contractor.register.services import rows
 from contractor.visits.models import Reading
+from contractor.visits.services import let_stand_as_clean
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from diagnostics import selectors
@@ -35,6 +37,7 @@ from diagnostics.services import COMPUTATION_FAULTS, judge
 
 Before = Callable[[], None]
 PROVABLE = ("in_service", "proved", "certified")
+CHANGED = {"improved": "better", "no_improvement_shown": "no_change", "worse": "no_change"}
 CHARGE_EVENTS = ("charge_changed", "compressor_replaced", "expansion_replaced", "exchanger_replaced")
 
 
@@ -84,6 +87,12 @@ def prove(
                 asked_by=work_item.asked_by if work_item else None, engine_version=ENGINE_VERSION, **found,
             )
         )  # fmt: skip
+        if standing is not None and standing.after_id != after.pk:
+            let_stand_as_clean(standing.after, False, kept.asked_by)
+        let_stand_as_clean(after, kept.reference == "clean_reference", kept.asked_by)
+        changed = CHANGED.get(kept.result["improved"])
+        if changed is not None:
+            tell_causes(kept.asked_by, row, changed, after.taken_at)
         follow(row, "proved")
         tell_causes(row, kept)
         return kept

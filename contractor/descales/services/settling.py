@@ -8,7 +8,8 @@ from contractor.descales.services.judging import verdict_of
 from contractor.descales.services.rules import follow
 from contractor.descales.services.steps import what_lacks
 from contractor.descales.states import OVER, move_of
-from contractor.register.services import rows
+from contractor.register.models import UnitEvent
+from contractor.register.services import add_unit_event, rows
 
 
 def settle(descale: Descale) -> None:
@@ -25,8 +26,17 @@ def settle(descale: Descale) -> None:
         _acid_is_in(descale)
         follow(descale, "rinsing")
     _note_the_end(descale, drained)
-    if descale.state == "rinsing" and not what_lacks(descale):
-        follow(descale, "in_service")
+    ready = descale.state == "rinsing" and drained is not None and not what_lacks(descale)
+    if ready and drained is not None and follow(descale, "in_service"):
+        _tell_the_register(descale, drained)
+
+
+def _tell_the_register(descale: Descale, drained: EndStep) -> None:
+    """The unit was descaled: its story and its growth start from there. Once a descale."""
+    note = f"descale {descale.pk}"
+    unit = descale.exchanger.unit
+    if not UnitEvent.objects.filter(unit=unit, what="descaled", note=note).exists():
+        add_unit_event({"unit": unit, "at": drained.at, "what": "descaled", "note": note})
 
 
 def _acid_is_in(descale: Descale) -> None:

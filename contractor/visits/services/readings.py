@@ -111,6 +111,16 @@ def set_aside_reading(by: Person, reading: Reading, reason: str, now: datetime) 
 
 
 @transaction.atomic
+def let_stand_as_clean(reading: Reading, stands: bool, asked_by: Person | None = None) -> bool:
+    """Whether readings after a descale serve as a clean reference. What rests on them is assessed again."""
+    held = Reading.objects.select_for_update().get(pk=reading.pk)
+    if not rows.change(held, {"stands_as_clean": stands}):
+        return False
+    queue(REASSESS, str(held.exchanger_id), lane="bulk", asked_by=asked_by)
+    return True
+
+
+@transaction.atomic
 def follow_elevation(site: Site) -> None:
     """Gauge pressures read at the site become other absolute ones. What was typed stays as it is."""
     barometric = barometric_at(site.elevation_m)

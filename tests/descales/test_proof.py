@@ -1,0 +1,108 @@
+"""What the readings after may serve as, and when two sets are too unlike to tell."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+
+from contractor.descales import services
+from contractor.descales.models import Descale
+from contractor.descales.services.proving import compared, reference_of
+from contractor.http.problems import Problem
+from contractor.register.models import UnitEvent
+from contractor.visits.services import let_stand_as_clean
+from contractor.workqueue.models import WorkItem
+from diagnostics import selectors
+from diagnostics.engine.records import Interval
+from tests.cast import Cast
+from tests.diagnostics import world as machine
+
+pytestmark = pytest.mark.django_db
+
+
+def descale_of(cast: Cast, state: str = "in_service", called: bool = True) -> Descale:
+    machine.know(cast.exchanger)
+    machine.clean_visits(cast.visit, cast.exchanger, cast.assigned)
+    ended = machine.FIRST_DAY + dt.timedelta(days=400) if called else None
+    return Descale.objects.create(exchanger=cast.exchanger, because="fouled", recommended_by=cast.office,
+                                  state=state, visit=cast.visit, end_called_at=ended)  # fmt: skip
+
+
+def both(cast: Cast, left: float = 0.0) -> tuple[object, object]:
+    before = machine.reading(cast.visit, cast.exchanger, cast.assigned, day=399, purpose="before_descale",
+                             fouling_m2k_per_w=machine.HEAVY, fault_lockout="high_head")  # fmt: skip
+    after = machine.reading(cast.visit, cast.exchanger, cast.assigned, day=401, purpose="after_descale",
+                            fouling_m2k_per_w=left)  # fmt: skip
+    return before, after
+
+
+@pytest.mark.parametrize(
+    ("called", "left", "expected"),
+    [
+        (True, Interval(0.0, -1e-5, 1e-5), "clean_reference"),
+        (False, Interval(0.0, -1e-5, 1e-5), "best_since"),
+        (True, Interval(3e-5, 1e-5, 5e-5), "best_since"),
+        (True, None, "none"),
+    ],
+)
+def test_clean_only_where_the_end_was_called_and_nothing_need_be_left(
+    cast: Cast, called: bool, left: Interval | None, expected: str
+) -> None:
+    assert reference_of(descale_of(cast, called=called), left, []) == expected
+
+
+def test_no_reference_where_the_charge_was_moved_in_between(cast: Cast) -> None:
+    descale = descale_of(cast)
+    before, after = both(cast)
+    UnitEvent.objects.create(
+        unit=cast.unit, at=machine.FIRST_DAY + dt.timedelta(days=400), what="charge_changed"
+    )
+    found = compared(descale, before, after)  # type: ignore[arg-type]
+    assert "charge_moved" in [one["code"] for one in found["result"]["cautions"]]
+    assert found["reference"] == "none"
+
+
+def test_removed_and_left_are_told_with_intervals_and_the_lockout_is_cleared(cast: Cast) -> None:
+    descale = descale_of(cast)
+    before, after = both(cast)
+    found = compared(descale, before, after)  # type: ignore[arg-type]
+    assert found["removed_low_k_per_w"] < machine.HEAVY / machine.AREA_M2 < found["removed_high_k_per_w"]
+    assert found["left_low_k_per_w"] < 0.1 * machine.HEAVY / machine.AREA_M2
+    assert found["lockout_cleared"] is True and found["result"]["improved"] == "improved"
+    assert found["result"]["heat"]["ratio"] > 0 and found["result"]["power"]["ratio"] < 1
+
+
+def test_no_improvement_is_reported_as_such(cast: Cast) -> None:
+    descale = descale_of(cast)
+    before, after = both(cast, left=machine.HEAVY)
+    found = compared(descale, before, after)  # type: ignore[arg-type]
+    assert found["result"]["improved"] == "no_improvement_shown"
+    assert found["reference"] == "best_since"
+
+
+def test_the_engine_takes_readings_that_stand_as_clean_for_a_clean_reference(cast: Cast) -> None:
+    descale_of(cast)
+    _, after = both(cast)
+    assert selectors.reading_set(after, "x").purpose == "after_descale"  # type: ignore[arg-type]
+    assert let_stand_as_clean(after, True)  # type: ignore[arg-type]
+    after.refresh_from_db()  # type: ignore[attr-defined]
+    assert selectors.reading_set(after, "x").purpose == "clean_reference"  # type: ignore[arg-type]
+    assert WorkItem.objects.filter(kind="reassess", subject=str(cast.exchanger.pk)).exists()
+    assert not let_stand_as_clean(after, True)  # type: ignore[arg-type]
+
+
+def test_a_proof_wants_readings_before_and_after_of_one_mode_and_a_unit_in_service(cast: Cast) -> None:
+    descale = descale_of(cast, state="rinsing")
+    with pytest.raises(Problem) as refused:
+        services.request_proof(cast.office, descale)
+    assert refused.value.kind == "descale-state"
+    Descale.objects.filter(pk=descale.pk).update(state="in_service")
+    with pytest.raises(Problem) as refused:
+        services.request_proof(cast.office, descale)
+    assert refused.value.errors[0]["pointer"] == "#/before"
+    _, after = both(cast)
+    type(after).objects.filter(pk=after.pk).update(mode="heating")  # type: ignore[attr-defined]
+    with pytest.raises(Problem) as refused:
+        services.request_proof(cast.office, descale)
+    assert "one mode" in str(refused.value.detail)
