@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 from django.core import mail
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from contractor.accounts.models import Role
 from contractor.descales import services
@@ -177,6 +179,39 @@ def test_clocks_of_several_units_stand_side_by_side_at_a_constant_number_of_quer
         clocks = services.clocks_running(jobs[0].office)
     assert {clock.descale for clock in clocks} == {job.descale for job in jobs}
     assert [c.descale for c in services.clocks_running(jobs[0].technician)] == [jobs[0].descale]
+
+
+def test_a_bath_never_moves_on_to_a_unit_of_other_metals() -> None:
+    first, second = with_acid(), world.job_beside("cupronickel")
+    there = Batch.objects.get(descale=first.descale)
+    told = world.mix(second, 200.0, moved_from=there, cleaner=first.cleaner, lot=None)
+    assert "other_metals" in told.row.marks and told.row.out_by == told.row.at
+    assert "drain and rinse now" in told.do_now[0].words
+    assert Batch.objects.get(descale=first.descale).out_at == told.row.at
+    same = world.job_beside("cupronickel")
+    again = world.mix(same, 260.0, moved_from=told.row, cleaner=first.cleaner, lot=None)
+    assert "other_metals" not in again.row.marks
+
+
+def test_after_a_stop_the_dose_screen_is_shut_until_a_look_says_otherwise() -> None:
+    job = with_acid()
+    world.look(job, 10.0, copper_mg_per_l=400.0)
+    gate = services.may_dose(job.fresh())
+    assert [one.code for one in gate.reasons] == ["stopped"]
+    world.look(job, 25.0, copper_mg_per_l=10.0)
+    assert services.may_dose(job.fresh()).open
+
+
+def test_the_whole_record_and_what_is_now_cost_the_same_queries_however_long_the_log() -> None:
+    job = with_acid()
+    client, counts = as_person(job.technician), []
+    for minutes in (5.0, 10.0, 20.0):
+        world.look(job, minutes, drops=18.0)
+        with CaptureQueriesContext(connection) as asked:
+            for what in ("record", "now"):
+                assert client.get(f"/api/v1/descales/{job.descale.pk}/{what}/").status_code == 200
+        counts.append(len(asked))
+    assert len(set(counts)) == 1, counts
 
 
 # --- the stop rules

@@ -50,8 +50,8 @@ class Job:
         return self.now + dt.timedelta(minutes=minutes)
 
 
-def cleaner(name: str = "sulfamic", **given: Any) -> Cleaner:
-    return register.add_cleaner({**generic_fields(generic(name)), **given})
+def cleaner(sheet: str = "sulfamic", **given: Any) -> Cleaner:
+    return register.add_cleaner({**generic_fields(generic(sheet)), **given})
 
 
 def rig(**given: Any) -> Rig:
@@ -92,6 +92,11 @@ def job(sheet: str = "sulfamic", of: Exchanger | None = None, **sheet_fields: An
     office = make.person(Role.OFFICE)
     descale = services.recommend(technician, of, "approach 4 K above clean", {"visit": visit})
     return Job(descale, of, technician, office, kept, lot, rig(), timezone.now())
+
+
+def job_beside(metal: str) -> Job:
+    """Another unit's descale, of another metal, with a cleaner of another name."""
+    return job("sulfamic", exchanger(metal=metal), name=f"sulfamic {next(make.numbers)}")
 
 
 def agreed(of: Job) -> Job:

@@ -57,7 +57,17 @@ class BatchSerializer(HappeningSerializer):
 
     class Meta:
         model = Batch
-        fields = [*ALWAYS, "cleaner", "lot", "strength", "out_by", "out_at", "as_typed", *columns_of(BATCH)]
+        fields = [
+            *ALWAYS,
+            "cleaner",
+            "lot",
+            "moved_from",
+            "strength",
+            "out_by",
+            "out_at",
+            "as_typed",
+            *columns_of(BATCH),
+        ]
         read_only_fields = [*READ, "strength", "out_by", "out_at", *columns_of(BATCH)]
 
 

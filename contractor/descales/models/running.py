@@ -48,6 +48,10 @@ class Batch(Happening):
     lot = models.ForeignKey(
         CleanerLot, null=True, blank=True, on_delete=models.PROTECT, related_name="batches"
     )
+    moved_from = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="moved_to",
+        help_text="the same bath, out of another unit",
+    )  # fmt: skip
     product_kg = si("product put in, by mass")
     product_m3 = si("product put in, by volume")
     water_m3 = si("water it went into")

@@ -11,6 +11,7 @@ SAID: dict[str, str] = {
     "unknown_material": "a metal or seal in it is not known",
     "cleaner_not_known": "nobody can tell what was put in",
     "mixed_cleaners": "another cleaner went in before: never mix cleaners",
+    "other_metals": "this bath comes out of a unit of other metals: what it dissolved there plates out here",
     "drinking_water_coil": "this coil heats drinking water",
     "sheet_incomplete": "the cleaner's sheet is a draft: its limits are not known",
 }

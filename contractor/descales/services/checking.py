@@ -10,7 +10,7 @@ from typing import Any
 from django.db import transaction
 
 from contractor.accounts.models import Person
-from contractor.descales.models import Check, Consent, Descale, DescalePlan, Notice
+from contractor.descales.models import Check, Consent, Descale, DescalePlan, Look, Notice
 from contractor.descales.quantities import CHECK
 from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import Saying, Told, follow, held, keep, mark, refuse_unless_crew
@@ -90,6 +90,12 @@ def _of_papers(descale: Descale) -> list[Saying]:
         found.append(Saying("no_plan", "There is no plan that stands."))
     if not Notice.objects.filter(descale=descale).exists():
         found.append(Saying("no_notice", "The client has had no notice."))
+    last = Look.objects.filter(descale=descale).order_by("-at", "-received_at").first()
+    if last is not None and "stop" in last.marks:
+        words = (
+            "The last look said stop: no fresh acid until what made it stop is put right and looked at again."
+        )
+        found.append(Saying("stopped", words))
     return found
 
 

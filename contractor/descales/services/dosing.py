@@ -73,6 +73,7 @@ def mix_batch(by: Person, descale: Descale, fields: Mapping[str, Any], now: date
         batch.out_by = _out_by(batch, sheet)
         batch.save()
         _close_clocks(batch)
+        _leaves_the_other(batch)
         _take_from_stock(batch, sheet)
         _tell_of(by, row, batch, gate.open)
         settle(row)
@@ -221,6 +222,10 @@ def _of_metals(
         yield "unknown_material"
     if descale.exchanger.heats_drinking_water:
         yield "drinking_water_coil"
+    if batch.moved_from is not None:
+        there = wetted(batch.moved_from.descale.exchanger).materials
+        if set(there) != set(wetted(descale.exchanger).materials):
+            yield "other_metals"
 
 
 def _out_by(batch: Batch, sheet: CleanerSheet | None) -> datetime:
@@ -243,6 +248,13 @@ def _close_clocks(batch: Batch) -> None:
     ends = [*later, *(step.at for step in drained)]
     if ends and batch.out_at is None:
         rows.change(batch, {"out_at": min(ends)})
+
+
+def _leaves_the_other(batch: Batch) -> None:
+    """A bath that was moved on is out of where it was."""
+    there = batch.moved_from
+    if there is not None and there.out_at is None:
+        rows.change(Batch.objects.get(pk=there.pk), {"out_at": batch.at})
 
 
 def _take_from_stock(batch: Batch, sheet: CleanerSheet | None) -> None:
