@@ -1,4 +1,4 @@
-"""What a descale tells the ranking of causes: what it brought out, and what it changed."""
+"""While acid is in: nothing dissolves, told to the ranking of causes, and where that ranking stands."""
 
 from __future__ import annotations
 
@@ -8,33 +8,23 @@ from django.db import transaction
 from rest_framework.exceptions import PermissionDenied
 
 from contractor.accounts.models import Person
-from contractor.descales.models import Descale, Look
+from contractor.descales.models import Descale
 from contractor.visits.models import Reading
-from diagnostics.ranking.services import tell_descale
+from diagnostics.services import tell_descale
 
 
-def tell_causes(by: Person | None, descale: Descale, changed: str, at: datetime) -> bool:
-    """A finding on the descale's visit, which has the causes ranked again; none where there is no visit, or
-    `by` is not of its crew: what was recorded stands without it."""
-    if by is None or descale.visit is None:
+def tell_nothing_dissolves(by: Person, descale: Descale, at: datetime) -> bool:
+    """A finding on the descale's visit; none where there is no visit, or `by` is not of its crew: what was
+    recorded stands without it."""
+    if descale.visit is None:
         return False
     try:
         with transaction.atomic():
-            tell_descale(
-                by, descale.visit, descale.exchanger, brought=what_came_out(descale), changed=changed,
-                found_at=at, note=f"descale {descale.pk}",
-            )  # fmt: skip
+            note = f"descale {descale.pk}: nothing dissolves"
+            tell_descale(by, descale.visit, descale.exchanger, brought="nothing", found_at=at, note=note)
     except PermissionDenied:
         return False
     return True
-
-
-def what_came_out(descale: Descale) -> str:
-    """Solids, colour or nothing, as the looks tell."""
-    looks = Look.objects.filter(descale=descale)
-    if looks.filter(solids__in=("few", "many")).exists() or looks.filter(bubbles="many").exists():
-        return "solids"
-    return "colour" if looks.exclude(colour__in=("", "clear", "as_fresh")).exists() else "nothing"
 
 
 def where_it_is_ranked(descale: Descale) -> str:

@@ -12,7 +12,7 @@ from contractor.accounts.models import Person
 from contractor.descales.models import Descale, EndStep, Look
 from contractor.descales.quantities import LOOK
 from contractor.descales.services.baths import batches_of
-from contractor.descales.services.causes import tell_causes
+from contractor.descales.services.causes import tell_nothing_dissolves
 from contractor.descales.services.judging import verdict_of
 from contractor.descales.services.rules import Told, alarm, held, keep, mark, refuse_unless_crew
 from contractor.descales.services.settling import settle
@@ -45,7 +45,7 @@ def _nothing_dissolves(by: Person, descale: Descale, look: Look) -> None:
     before = Look.objects.filter(descale=descale).exclude(pk=look.pk)
     if not any("nothing_dissolving" in one.marks for one in before):
         mark(look, "nothing_dissolving")
-        tell_causes(by, descale, "not_measured", look.at)
+        tell_nothing_dissolves(by, descale, look.at)
 
 
 def _judge(look: Look, descale: Descale) -> None:

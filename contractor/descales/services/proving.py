@@ -13,7 +13,6 @@ from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, Verification
-from contractor.descales.services.causes import tell_causes
 from contractor.descales.services.rules import (
     PROVE,
     WITH_SITE,
@@ -37,7 +36,6 @@ from diagnostics.services import COMPUTATION_FAULTS, judge
 
 Before = Callable[[], None]
 PROVABLE = ("in_service", "proved", "certified")
-CHANGED = {"improved": "better", "no_improvement_shown": "no_change", "worse": "no_change"}
 CHARGE_EVENTS = ("charge_changed", "compressor_replaced", "expansion_replaced", "exchanger_replaced")
 
 
@@ -90,9 +88,6 @@ def prove(
         if standing is not None and standing.after_id != after.pk:
             let_stand_as_clean(standing.after, False, kept.asked_by)
         let_stand_as_clean(after, kept.reference == "clean_reference", kept.asked_by)
-        changed = CHANGED.get(kept.result["improved"])
-        if changed is not None:
-            tell_causes(kept.asked_by, row, changed, after.taken_at)
         follow(row, "proved")
         tell_causes(row, kept)
         return kept
