@@ -37,6 +37,8 @@ SHOWN = (
     Shown("liquid_line", "liquid_line_k", "temperature", "degF", "degC"),
     Shown("suction_line", "suction_line_k", "temperature", "degF", "degC"),
     Shown("discharge_line", "discharge_line_k", "temperature", "degF", "degC"),
+    Shown("entering_air", "entering_air_k", "temperature", "degF", "degC"),
+    Shown("leaving_air", "leaving_air_k", "temperature", "degF", "degC"),
     Shown("compressor_power", "compressor_power_w", "power", "kW", "kW", ".2f", ".2f"),
 )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.conf import settings
@@ -12,8 +12,8 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.demo import sign_ins
 from contractor.demo.as_typed import as_typed
-from contractor.demo.history import TECHNICIANS, History, ReadingStory, VisitStory, reading_id
-from contractor.demo.machines import Machine, of_model
+from contractor.demo.history import PROBES, TECHNICIANS, History, ReadingStory, VisitStory, reading_id
+from contractor.demo.machines import COOLING_OF_HEAT, Machine, of_model
 from contractor.demo.scenario import Scenario, id_of
 from contractor.register import services as register
 from contractor.register.models import Customer, Exchanger, GaugeSet, OperatingTable, Site, Unit, UnitEvent
@@ -23,8 +23,8 @@ from contractor.trail.actor import acting_as
 from contractor.visits.models import Visit
 from contractor.visits.services.booking import book_visit, finish_visit, start_visit
 from contractor.visits.services.readings import post_readings
-from diagnostics.engine.forward import printed_table
-from diagnostics.engine.records import TableRow
+from diagnostics.engine.records import InstrumentAccuracy, TableRow
+from diagnostics.engine.virtual_unit import operating_table
 from diagnostics.engine.waters import water
 
 Tell = Callable[[str], None]
@@ -98,6 +98,17 @@ class Loader:
             self.gauge_sets[email] = register.add_gauge_set(
                 {"id": id_of("gauge set", email), "name": f"{person.name}'s gauges", "holder": person}
             )
+            for probe in PROBES:
+                self.add_probe(email, probe)
+
+    def add_probe(self, email: str, probe: InstrumentAccuracy) -> None:
+        register.add_instrument(
+            {
+                "id": id_of("instrument", email, probe.reading), "gauge_set": self.gauge_sets[email],
+                "reading": probe.reading, "repeating": probe.repeating, "random": probe.random,
+                "relative": probe.relative, "calibrated_on": date(2026, 3, 2),
+            }
+        )  # fmt: skip
 
     def load_customers(self) -> None:
         customers = {}
@@ -164,15 +175,14 @@ class Loader:
             self.exchangers[story.key] = register.add_exchanger(self.exchanger_fields(machine))
 
     def load_table(self, model: str) -> OperatingTable:
-        unit, nominal = of_model(self.world.models[model][0])
-        printed = printed_table(unit, nominal, model)
+        printed = operating_table(of_model(self.world.models[model][0]), model)
         fields = {"id": id_of("table", model), "name": model}
         return register.add_operating_table(fields, [table_row_fields(row) for row in printed])
 
     def unit_fields(self, machine: Machine, table: OperatingTable | None) -> dict[str, Any]:
         story, model = machine.story, machine.story.model
         typed = {
-            "capacity": {"value": f"{0.8 * float(model['heat_kw']):g}", "unit": "kW"},
+            "capacity": {"value": f"{COOLING_OF_HEAT * float(model['heat_kw']):g}", "unit": "kW"},
             "high_head_cutout": {"value": model["high_head_bar_gauge"], "unit": "bar_gauge"},
             "low_suction_cutout": {"value": model["low_suction_bar_gauge"], "unit": "bar_gauge"},
             "freeze_cutout": {"value": model["freeze_c"], "unit": "degC"},
@@ -187,13 +197,13 @@ class Loader:
         }  # fmt: skip
 
     def exchanger_fields(self, machine: Machine) -> dict[str, Any]:
-        story, truth = machine.story, of_model(machine.story.model)[0].exchanger
+        story, truth = machine.story, machine.surface
         flow_l_per_s = (
-            1000.0 * truth.rating_flow_kg_per_s / float(water("none", 0.0).density_kg_per_m3(293.15))
+            1000.0 * truth.design_flow_kg_per_s / float(water("none", 0.0).density_kg_per_m3(293.15))
         )
         typed = {
             "design_flow": {"value": f"{flow_l_per_s:.4g}", "unit": "L/s"},
-            "design_pressure_drop": {"value": f"{truth.pressure_drop_pa / 1000:.1f}", "unit": "kPa"},
+            "design_pressure_drop": {"value": f"{truth.design_drop_pa / 1000:.1f}", "unit": "kPa"},
         }
         if story.model["area_known"] == "yes":
             typed["area"] = {"value": f"{truth.area_m2:.4g}", "unit": "m**2"}
@@ -202,8 +212,8 @@ class Loader:
         return {
             "id": id_of("exchanger", story.key), "unit": self.units[story.tag], "name": story.name,
             "kind": story.model["kind"], "modes": story.model["modes"], "metal": story.model["metal"],
-            "flow_in_heating": truth.heating_arrangement,
-            "pressure_drop_exponent": round(truth.pressure_drop_exponent, 2),
+            "flow_in_heating": "counterflow" if truth.counterflow_heating else "parallel",
+            "pressure_drop_exponent": round(truth.drop_exponent, 2),
             "isolation_valves": True, "strainer_on_inlet": True, "as_typed": typed,
         }  # fmt: skip
 

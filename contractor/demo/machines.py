@@ -9,13 +9,15 @@ from datetime import date
 import numpy as np
 
 from contractor.demo.scenario import SEED, ExchangerStory, Scenario
-from diagnostics.engine.forward import Nominal, UnitTruth, draw_unit
 from diagnostics.engine.records import WATER_SOURCES
+from diagnostics.engine.virtual_unit import CHILLER, HEAT_PUMP, VirtualUnit, rated_unit
+from diagnostics.engine.virtual_unit.water_exchanger import WaterExchanger
 
 HANDOVER = date(2023, 10, 2)
 INDUCTION_YEARS = 0.1
 SPREAD_OF_GROWTH = 0.45
 DAYS_A_YEAR = 365.25
+COOLING_OF_HEAT = 0.8
 
 
 def chance(*parts: str) -> np.random.Generator:
@@ -23,31 +25,20 @@ def chance(*parts: str) -> np.random.Generator:
     return np.random.default_rng([SEED, *(zlib.crc32(part.encode()) for part in parts)])
 
 
-def scaled(unit: UnitTruth, nominal: Nominal, cooling_heat_w: float) -> tuple[UnitTruth, Nominal]:
-    """The same machine in another size: areas, flows and loads in proportion, films unchanged."""
-    ratio = cooling_heat_w / nominal.cooling_heat_w
-    exchanger = replace(
-        unit.exchanger,
-        area_m2=unit.exchanger.area_m2 * ratio,
-        rating_flow_kg_per_s=unit.exchanger.rating_flow_kg_per_s * ratio,
+def of_model(model: dict[str, str]) -> VirtualUnit:
+    """The machine as its maker meant it, on plain water; a chiller by its condenser's row."""
+    rng = chance("model", model["model"])
+    return rated_unit(
+        refrigerant=model["refrigerant"],
+        kind=model["kind"],
+        machine=CHILLER if model["unit_kind"] == "water_cooled_chiller" else HEAT_PUMP,
+        expansion=model["expansion"],
+        capacity_w=COOLING_OF_HEAT * 1000.0 * float(model["heat_kw"]),
+        approach_k=float(rng.uniform(3.0, 4.5)),
+        water_share=float(rng.uniform(0.3, 0.4)),
+        isentropic=float(rng.uniform(0.64, 0.7)),
+        drop_pa=float(rng.uniform(25e3, 40e3)),
     )
-    return (
-        replace(unit, exchanger=exchanger, line_loss_heat_w=cooling_heat_w),
-        replace(nominal, cooling_heat_w=cooling_heat_w, heating_heat_w=nominal.heating_heat_w * ratio),
-    )
-
-
-def of_model(model: dict[str, str]) -> tuple[UnitTruth, Nominal]:
-    """The machine as its maker meant it, on plain water."""
-    rng = chance("model", model["model"], model["exchanger"])
-    unit, nominal = draw_unit(rng, refrigerant_name=model["refrigerant"], kind=model["kind"])
-    unit, nominal = scaled(unit, nominal, 1000.0 * float(model["heat_kw"]))
-    plain = replace(unit.exchanger, antifreeze="none", antifreeze_fraction=0.0)
-    if model["modes"] == "heating":
-        # a chiller's evaporator carries its rated heat; a heat pump's heating load is smaller
-        nominal = replace(nominal, heating_heat_w=nominal.cooling_heat_w, heating_slope_per_k=0.02)
-        plain = replace(plain, heating_arrangement="counterflow")
-    return replace(unit, exchanger=plain), nominal
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +46,16 @@ class Machine:
     """One exchanger of the scenario and the truth about it; growth in [m2.K/W] a year."""
 
     story: ExchangerStory
-    unit: UnitTruth
-    nominal: Nominal
+    unit: VirtualUnit
     growth_m2k_per_w_a_year: float
     flow_fraction: float
     scenario: Scenario
+
+    @property
+    def surface(self) -> WaterExchanger:
+        """The exchanger that this story reads."""
+        evaporator = self.unit.evaporator if self.story.name == "evaporator" else None
+        return evaporator or self.unit.exchanger
 
     def fouling_m2k_per_w(self, when: date) -> float:
         """The true fouling resistance on a day, after that day's descale if there was one."""
@@ -78,8 +74,8 @@ class Machine:
 
 def machine_of(story: ExchangerStory, scenario: Scenario) -> Machine:
     """A machine of its model, a few per cent off it as every built one is, filled with its site's water."""
-    unit, nominal = of_model(story.model)
-    rng = chance("machine", story.key)
+    unit = of_model(scenario.models[story.unit["model"]][0])
+    rng = chance("machine", story.tag)
     site = story.site
     assert site.water_source in WATER_SOURCES
     films = rng.uniform(0.95, 1.05, size=3)
@@ -91,13 +87,13 @@ def machine_of(story: ExchangerStory, scenario: Scenario) -> Machine:
         antifreeze=site.antifreeze,
         antifreeze_fraction=site.antifreeze_fraction,
     )
+    rng = chance("machine", story.key)
     growth = site.growth_m2k_per_w_a_year * float(np.exp(SPREAD_OF_GROWTH * np.clip(rng.normal(), -1.5, 1.5)))
     if story.name == "evaporator":
         growth *= 0.1  # the chilled water runs in a closed circuit of its own
     return Machine(
         story=story,
         unit=replace(unit, exchanger=exchanger),
-        nominal=nominal,
         growth_m2k_per_w_a_year=growth * scenario.story_of(story).growth_factor,
         flow_fraction=float(rng.uniform(0.88, 1.04)),
         scenario=scenario,
