@@ -23,6 +23,10 @@ PAGES = [
         "/crew/exchangers/{exchangers.second}/reading/?visit={visits.today}",
         TYPED,
     ),
+    *(
+        Shown(f"crew-descale-{screen}", "tech", f"/crew/descales/{{descale}}/#{screen}")
+        for screen in ("checks", "dose", "tank", "end", "help")
+    ),
     Shown("crew-tag", "tech", "/crew/tag/"),
     Shown("crew-tag-elsewhere", "tech", "/t/LM-07/"),
     Shown("crew-unsent", "tech", "/crew/unsent/"),

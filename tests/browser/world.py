@@ -95,6 +95,25 @@ def past(quay: Any, exchanger: Any, tech: Any) -> None:
         assess_reading(one.pk)
 
 
+def descale(tech: Any) -> Any:
+    """A descale that everything is agreed for, at a site of its own, of a visit of today."""
+    from django.utils import timezone
+
+    from tests import make
+    from tests.descales import world
+
+    job = world.noticed(world.job(of=world.exchanger()))
+    site = job.exchanger.unit.site
+    site.name, site.address, site.eyewash_place = "Larkfield Works", "4 Mill Lane", "By the roller door"
+    site.emergency_phone = "01632 960997"
+    site.save()
+    early = timezone.now() - dt.timedelta(hours=1)
+    found = job.fresh()
+    found.visit = make.visit(site, [tech], window_start=early, reason="descale")
+    found.save()
+    return found
+
+
 def seed() -> dict[str, Any]:
     folk = people()
     quay, mill = sites()
@@ -102,12 +121,15 @@ def seed() -> dict[str, Any]:
     gauges(folk["tech"])
     past(quay, exchangers["first"], folk["tech"])
     booked = visits(quay, folk["tech"])
+    chemical = descale(folk["tech"])
+    booked["descale"] = chemical.visit
     return {
         **desk(quay, exchangers, folk),
         "people": {name: str(person.pk) for name, person in folk.items()},
         "sites": {"quay": str(quay.pk), "mill": str(mill.pk)},
         "exchangers": {name: str(row.pk) for name, row in exchangers.items()},
         "units": {name: str(row.unit_id) for name, row in exchangers.items()},
+        "descale": str(chemical.pk),
         "visits": {name: str(row.pk) for name, row in booked.items()},
     }
 

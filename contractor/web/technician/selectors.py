@@ -11,6 +11,7 @@ from django.db.models import Prefetch, QuerySet
 from django.urls import reverse
 
 from contractor.accounts.models import Person
+from contractor.descales.models import Descale
 from contractor.register.models import Exchanger, GaugeSet, Unit, UnitEvent
 from contractor.visits.models import Finding, Visit
 from diagnostics.models import Assessment, Ranking
@@ -50,7 +51,7 @@ def rounds(person: Person, now: datetime) -> Rounds:
         (found.today if is_of_today(visit, now) else found.coming).append(visit)
     soon = [visit for visit in visits if visit in found.today or visit.window_start < now + COME_ALONG]
     units = units_at({visit.site_id for visit in soon})
-    found.bring = pages_of(soon, units)
+    found.bring = [*pages_of(soon, units), *descales_of({unit.site_id for unit in units})]
     found.tags = {unit.tag.upper(): str(unit.pk) for unit in units}
     return found
 
@@ -64,6 +65,11 @@ def pages_of(visits: list[Visit], units: list[Unit]) -> list[str]:
         pages.append(reverse("web:crew-unit", args=[unit.pk]))
         pages += [reverse("web:crew-read", args=[exchanger.pk]) for exchanger in unit.exchangers.all()]
     return pages
+
+
+def descales_of(sites: set[UUID]) -> list[str]:
+    rows = Descale.objects.open().filter(exchanger__unit__site__in=sites).order_by("pk")
+    return [reverse("web:crew-descale", args=[pk]) for pk in rows.values_list("pk", flat=True)]
 
 
 def units_at(sites: set[UUID]) -> list[Unit]:
@@ -83,6 +89,7 @@ class Story:
     events: list[UnitEvent]
     findings: list[Finding]
     ranked: dict[str, Ranking]
+    descales: list[Descale]
 
     def answers(self) -> list[tuple[Exchanger, Assessment | None, Ranking | None]]:
         """Each exchanger with what its latest reading told; a ranking of an older reading is not told."""
@@ -122,6 +129,9 @@ def story(person: Person, unit: Unit) -> Story:
         events=events[:MOST_VERDICTS],
         findings=list(findings.order_by("-found_at")[:MOST_FINDINGS]),
         ranked=ranked(person, unit),
+        descales=list(
+            Descale.objects.seen_by(person).open().filter(exchanger__unit=unit).select_related("exchanger")
+        ),
     )
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from contractor.web.technician import views, worker
+from contractor.web.technician import descales, views, worker
 
 urlpatterns = [
     path("", views.Visits.as_view(), name="crew"),
@@ -13,4 +13,5 @@ urlpatterns = [
     path("visits/<uuid:pk>/survey/", views.Survey.as_view(), name="crew-survey"),
     path("units/<uuid:pk>/", views.OneUnit.as_view(), name="crew-unit"),
     path("exchangers/<uuid:pk>/reading/", views.Read.as_view(), name="crew-read"),
+    path("descales/<uuid:pk>/", descales.OneDescale.as_view(), name="crew-descale"),
 ]

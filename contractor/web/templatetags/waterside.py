@@ -38,6 +38,12 @@ def percent(share: float | None) -> str:
 
 
 @register.filter
+def share(value: float | None) -> str:
+    """0.05 -> 5.0 %"""
+    return "–" if value is None else f"{100 * value:.1f} %"
+
+
+@register.filter
 def at_site(moment: datetime | None, site: Any) -> datetime | None:
     """The moment by the clock on the site's wall: {{ visit.window_start|at_site:visit.site|date:"H:i" }}"""
     if moment is None:

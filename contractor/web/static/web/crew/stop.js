@@ -1,0 +1,67 @@
+// The stop rules beside the tank, told without a signal: no milder than the service's own.
+
+const BLUES = { faint_blue: 1, green: 1, blue: 2, deep_blue: 3 };
+const LEVEL_M = 0.015;
+const DRAIN = "Drain and rinse now.";
+const LEAVE = "Everybody out, ventilate. Nobody goes back alone.";
+const REFRIGERANT = "Refrigerant may be leaking: ventilate, no ignition, a certified person.";
+
+const over = (value, limit) => value !== null && value !== undefined && limit !== null && limit !== undefined && value > limit;
+
+function deepened(looks) {
+  let before = 0, found = false;
+  for (const look of looks) {
+    if (!look.colour) continue;
+    const rank = BLUES[look.colour] || 0;
+    found = before > 0 && rank > before;
+    before = rank;
+  }
+  return found;
+}
+
+// Rise of the tank's level over the batch's looks [m]; null before three of them.
+function levelChange(looks) {
+  const read = looks.filter((look) => look.level_m !== null && look.level_m !== undefined);
+  return read.length < 3 ? null : read[read.length - 1].level_m - read[0].level_m;
+}
+
+// limits: {cap_k, copper_mg_per_l, iron_mg_per_l}; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
+export function stops(limits, batch, looks, now) {
+  const last = looks[looks.length - 1] || {}, found = [];
+  const stop = (code, words, what = DRAIN) => found.push({ code, words, what });
+  if (batch && now >= Date.parse(batch.out_by)) stop("time_up", "The batch has to be out by now.");
+  if (over(last.temperature_k, limits.cap_k)) stop("too_warm", `Warmer than ${(limits.cap_k - 273.15).toFixed(0)} °C, the cap for this bath.`);
+  if (over(last.copper_mg_per_l, limits.copper_mg_per_l)) stop("copper", `Copper above the sheet's ${limits.copper_mg_per_l} mg/L: metal is dissolving.`);
+  if (over(last.iron_mg_per_l, limits.iron_mg_per_l)) stop("iron", `Iron above the sheet's ${limits.iron_mg_per_l} mg/L: metal is dissolving.`);
+  if (deepened(looks)) stop("blue_deepening", "The blue deepens: copper is dissolving.");
+  const change = levelChange(looks);
+  if (change !== null && change > LEVEL_M) stop("level_rising", "The level rises: a valve lets loop water in.", "Pump off, shut the hose valves, re-seat the leaking valve, spare container, then drain.");
+  if (change !== null && change < -LEVEL_M) stop("level_falling", "The level falls: there is a leak.", "Pump off, catch what runs out, drain.");
+  if (last.oil) stop("oil", "Oil in the return.", REFRIGERANT);
+  if (last.leak) stop("leak", "A leak was seen.", "Pump off, catch what runs out, drain.");
+  if (last.fumes && last.fumes !== "none") stop("fumes", "Fumes or a smell where there should be none.", LEAVE);
+  if (last.gas_alarm) stop("gas_alarm", "The gas meter's alarm went off.", LEAVE);
+  return found;
+}
+
+export function asks(looks) {
+  const last = looks[looks.length - 1] || {};
+  const faint = BLUES[last.colour] === 1 && (last.copper_mg_per_l === null || last.copper_mg_per_l === undefined);
+  return faint ? ["Faint colour: copper strip now."] : [];
+}
+
+const FIRST_LOOKS_MIN = [0, 3, 6, 10], LOOK_EVERY_MIN = 10;
+
+// When the next look is due [ms], from the batch's start and the last look.
+export function nextLook(batch, looks) {
+  const start = Date.parse(batch.at), last = looks.length ? Date.parse(looks[looks.length - 1].at) : -Infinity;
+  const early = FIRST_LOOKS_MIN.map((minutes) => start + minutes * 60000).find((due) => due > last);
+  return early ?? last + LOOK_EVERY_MIN * 60000;
+}
+
+// "1 h 05 min", "12 min 30 s"; a minus where it is over.
+export function clock(ms) {
+  const over_ = ms < 0, s = Math.floor(Math.abs(ms) / 1000), h = Math.floor(s / 3600), m = Math.floor(s / 60) % 60;
+  const words = h ? `${h} h ${String(m).padStart(2, "0")} min` : `${m} min ${String(s % 60).padStart(2, "0")} s`;
+  return over_ ? `over by ${words}` : words;
+}

@@ -1,0 +1,108 @@
+"""The descale beside the tank: one page of screens, so that all of it comes along without a signal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+
+from contractor.accounts.models import Units
+from contractor.descales import words
+from contractor.descales.api.telling import BatchSerializer
+from contractor.descales.models import Check, Descale, EndStep, Look
+from contractor.descales.selectors import now_of
+from contractor.descales.services import batches_of, current_plan
+from contractor.descales.services.baths import sheet_of_batch
+from contractor.register.models import Cleaner
+from contractor.web.technician import fields
+from contractor.web.technician.views import CrewPage
+
+HELD = ("valves_hold", "hold_test", "second_hold_test")
+RINSES = ("final_rinse",)
+SCREENS = {"acid_in": "tank", "rinsing": "end", "in_service": "end", "proved": "end", "certified": "end"}
+UNITS = {
+    Units.INCH_POUND: {"mass": "lb", "volume": ("gallon", "gal"), "level_units": ("inch", "cm", "mm")},
+    Units.SI: {"mass": "kg", "volume": ("L", "L"), "level_units": ("cm", "mm", "inch")},
+}
+
+
+class OneDescale(CrewPage):
+    template = "web/technician/descale.html"
+
+    def context(self) -> dict[str, Any]:
+        rows = Descale.objects.seen_by(self.person).select_related("exchanger__unit__site", "visit")
+        descale = get_object_or_404(rows, pk=self.kwargs["pk"])
+        now, plan = now_of(self.person, descale, timezone.now()), current_plan(descale)
+        looks = list(Look.objects.filter(descale=descale).order_by("at", "received_at", "id"))
+        units = self.person.units
+        return {
+            "title": f"Descale of {descale.exchanger.unit.tag}",
+            "descale": descale,
+            "unit": descale.exchanger.unit,
+            "plan": plan,
+            "bath": (plan.result or {}).get("bath") if plan else None,
+            "now": now,
+            "checks": steps(words.CHECKS, Check.objects.filter(descale=descale)),
+            "ends": steps(words.END_STEPS, EndStep.objects.filter(descale=descale)),
+            "cleaners": Cleaner.objects.seen_by(self.person).in_use(),
+            "looks_log": looks[::-1],
+            "colours": words.COLOURS,
+            "amounts": words.AMOUNTS,
+            "fumes": words.FUMES,
+            "facts": facts_of(descale, plan, looks),
+            "gauge": fields.field("head_pressure", units).units[0],
+            "flow": fields.field("water_flow", units).units[0],
+            "temperature": fields.field("entering_water", units).units,
+            **UNITS[Units(units)],
+        }
+
+
+def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:
+    """Each in its order, with what was last told of it."""
+    latest = {row.kind: row for row in told.order_by("at", "received_at", "id")}
+    return [
+        {
+            "kind": kind,
+            "words": said,
+            "outcome": latest[kind].outcome if kind in latest else "",
+            "told": latest[kind].told if kind in latest else "",
+            "may_skip": kind in words.NOT_NEEDED_MAY_BE,
+            "never_waived": kind in words.NEVER_WAIVED,
+            "held": kind in HELD,
+            "rinse": kind in RINSES,
+        }
+        for kind, said in known.items()
+    ]
+
+
+def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
+    """What the phone's own stop rules and clocks go by."""
+    batches = batches_of(descale)
+    sheet = sheet_of_batch(batches[-1]) if batches else None
+    cleaner = batches[-1].cleaner if batches and batches[-1].cleaner else plan.cleaner if plan else None
+    cap = plan.cap_k if plan else sheet.highest_temperature_k if sheet else None
+    return {
+        "descale": str(descale.pk),
+        "tag": descale.exchanger.unit.tag,
+        "screen": SCREENS.get(descale.state, "checks"),
+        "longest_time_s": cleaner.longest_time_s if cleaner else None,
+        "limits": {
+            "cap_k": cap,
+            "copper_mg_per_l": cleaner.copper_limit_mg_per_l if cleaner else None,
+            "iron_mg_per_l": cleaner.iron_limit_mg_per_l if cleaner else None,
+        },
+        "batches": [clock_of(batch) for batch in batches],
+        "looks": [look_of(look) for look in looks],
+    }
+
+
+def clock_of(batch: Any) -> dict[str, Any]:
+    kept = BatchSerializer(batch).data
+    return {name: kept[name] for name in ("id", "at", "out_by", "out_at")}
+
+
+def look_of(look: Look) -> dict[str, Any]:
+    names = ("colour", "fumes", "oil", "leak", "gas_alarm", "temperature_k", "level_m", "copper_mg_per_l",
+             "iron_mg_per_l")  # fmt: skip
+    return {"at": look.at.isoformat(), **{name: getattr(look, name) for name in names}}
