@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from contractor.web.technician import descales, views, worker
+from contractor.web.technician import descales, tags, views, worker
 
 urlpatterns = [
     path("", views.Visits.as_view(), name="crew"),
@@ -11,6 +11,7 @@ urlpatterns = [
     path("tag/", views.Tag.as_view(), name="crew-tag"),
     path("visits/<uuid:pk>/", views.OneVisit.as_view(), name="crew-visit"),
     path("visits/<uuid:pk>/survey/", views.Survey.as_view(), name="crew-survey"),
+    path("sites/<uuid:pk>/tags/", tags.TagSheet.as_view(), name="tag-sheet"),
     path("units/<uuid:pk>/", views.OneUnit.as_view(), name="crew-unit"),
     path("exchangers/<uuid:pk>/reading/", views.Read.as_view(), name="crew-read"),
     path("descales/<uuid:pk>/", descales.OneDescale.as_view(), name="crew-descale"),

@@ -1,0 +1,69 @@
+"""What the crew's pages cost: bytes over the wire, script, server time, and the wait for an answer."""
+
+from __future__ import annotations
+
+import statistics
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Playwright
+
+from tests.benchmarks import phones
+from tests.browser.house import House
+from tests.browser.phone import Hand, hand
+from tests.browser.shown import Shown
+from tests.browser.technician_pages import PAGES
+
+pytestmark = pytest.mark.needs_browser
+KB = 1000
+MOST_BYTES, MOST_SCRIPT_BYTES = 150 * KB, 40 * KB
+MOST_SERVER_S = 0.1
+ANSWERED_WITHIN_S = 3.0
+CREW = [page for page in PAGES if not page.then and "#" not in page.path] + [
+    page for page in PAGES if page.path.endswith("#tank")
+]
+
+
+@pytest.fixture(scope="module")
+def tech(playwright: Playwright, _house: House, tmp_path_factory: pytest.TempPathFactory) -> Hand:
+    """Without a service worker and with an empty cache: everything comes over the wire."""
+    profile = Path(tmp_path_factory.mktemp("profile"))
+    kept = hand(playwright.chromium, profile, _house.address, service_workers="block")
+    with kept as found:
+        found.signs_in("tech@example.org")
+        yield found
+
+
+@pytest.mark.parametrize("page", CREW, ids=lambda page: page.name)
+def test_a_page_is_light(page: Shown, tech: Hand, house: House) -> None:
+    tech.context.new_cdp_session(tech.page).send("Network.clearBrowserCache")
+    tech.goes_to("/healthz/live")
+    passed = house.proxy.line.passed
+    before = len(passed)
+    tech.settles_at(page.address(house.world))
+    came = passed[before:]
+    script = sum(one.sent_bytes for one in came if one.path.split("?")[0].endswith(".js"))
+    assert came and script > 10 * KB, "the page's own script came over the wire"
+    assert script <= MOST_SCRIPT_BYTES, f"{script} bytes of script"
+    assert sum(one.sent_bytes for one in came) <= MOST_BYTES, [(one.path, one.sent_bytes) for one in came]
+
+
+@pytest.mark.parametrize("page", CREW, ids=lambda page: page.name)
+def test_the_server_answers_quickly(page: Shown, tech: Hand, house: House) -> None:
+    cookies = "; ".join(f"{one['name']}={one['value']}" for one in tech.context.cookies())
+    address = f"http://localhost:{house.port}{page.address(house.world).split('#')[0]}"
+    took = []
+    for _ in range(9):
+        began = time.monotonic()
+        with urllib.request.urlopen(urllib.request.Request(address, headers={"Cookie": cookies})) as answer:
+            answer.read()
+        took.append(time.monotonic() - began)
+    assert statistics.median(took) <= MOST_SERVER_S, [round(one, 3) for one in took]
+
+
+def test_three_phones_get_their_answers_within_three_seconds(house: House) -> None:
+    """Ten by name: python -m tests.benchmarks.phones"""
+    took = phones.measure(house, 3, 4)
+    assert phones.percentile_95(took) < ANSWERED_WITHIN_S, [round(one, 2) for one in took]
