@@ -158,6 +158,19 @@ def test_a_correction_changes_only_what_differs_and_leaves_the_old_one(cast: Cas
     assert WorkItem.objects.filter(kind="assess", subject=str(corrected.pk)).exists()
 
 
+def test_a_correction_shows_and_takes_the_moment_by_the_sites_clock(cast: Cast) -> None:
+    cast.site.time_zone = "America/Denver"  # UTC - 6 h in summer
+    cast.site.save()
+    taken = dt.datetime(2026, 7, 1, 16, 30, tzinfo=dt.UTC)
+    reading = make.reading(cast.visit, cast.exchanger, cast.assigned, taken_at=taken)
+    client, path = signed_in(cast.office), f"/office/readings/{reading.pk}/correct/"
+    assert 'value="2026-07-01T10:30"' in client.get(path).content.decode()
+    sent = {"entering_water": "85", "entering_water_unit": "degF", "taken_at": "2026-07-01T11:00",
+            "purpose": "routine", "stage": "full", "reason": "an hour later"}  # fmt: skip
+    client.post(path, sent)
+    assert Reading.objects.get(supersedes=reading).taken_at == dt.datetime(2026, 7, 1, 17, tzinfo=dt.UTC)
+
+
 def test_a_reading_moves_to_the_unit_it_was_read_of_and_both_are_assessed_again(cast: Cast) -> None:
     right = make.exchanger(make.unit(cast.site))
     reading = make.reading(cast.visit, cast.exchanger, cast.assigned)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
@@ -61,6 +63,11 @@ class CorrectReading(OfReading, FormPage):
     form_class = RecordForm
     send_label = "Put the corrected reading in its place"
     done = "The corrected reading stands; the old one is kept. Both are on record, and it is assessed again."
+
+    def answer(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """The moment is typed and shown by the clock on the site's wall."""
+        with timezone.override(self.reading().visit.site.zone):
+            return super().answer(request, *args, **kwargs)
 
     def serializer(self, **given: Any) -> Any:
         return CorrectionSerializer(self.reading(), context={"request": self.request}, **given)
