@@ -159,3 +159,8 @@ class ClientAccessQuerySet(RegisterQuerySet["ClientAccess"]):
         if person.is_office:
             return self
         return self.filter(person=person) if person.is_client else self.none()
+
+    def to_site(self, site: Site) -> Self:
+        """Those in use, of people who may sign in, through which this site is seen."""
+        listed = Q(site_places__isnull=True) | Q(site_places__site=site)
+        return self.in_use().filter(listed, customer=site.customer_id, person__is_active=True)

@@ -92,6 +92,8 @@ ROWS = [
     row("GET", "descale-plans/<uuid:pk>/", CREW_SEES, of="descale_plan"),
     row("GET", "descale-notices/", ANYONE_LISTS),
     row("GET", "descale-notices/<uuid:pk>/", SEEN, of="descale_notice"),
+    row("GET", "descale-notices/<uuid:pk>/label/", SEEN, of="descale_notice"),
+    row("GET", "descale-notices/<uuid:pk>/safety-sheet/", SEEN, of="descale_notice"),
     row("GET", "descale-clocks/", CREW_LISTS),
     row("GET", "discharges/", ANYONE_LISTS),
     row("GET", "discharges/<uuid:pk>/", SEEN, of="discharge"),

@@ -69,6 +69,8 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
     },
     "api/v1/descales/<uuid:pk>/cleaners/": {"their_descale": (400, 400, 404, 404, 404, 404, 401)},
     "api/v1/descale-notices/<uuid:pk>/": {"their_descale_notice": THEIRS},
+    "api/v1/descale-notices/<uuid:pk>/label/": {"their_descale_notice": THEIRS},
+    "api/v1/descale-notices/<uuid:pk>/safety-sheet/": {"their_descale_notice": THEIRS},
     "api/v1/discharges/<uuid:pk>/": {"their_discharge": THEIRS},
     "api/v1/unit-events/<uuid:pk>/": {"their_unit_event": THEIRS, "taken_back_unit_event": NOT_CLIENTS},
     "api/v1/water-tests/<uuid:pk>/": {"their_water_test": THEIRS, "retired_water_test": NOT_CLIENTS},

@@ -146,7 +146,7 @@ def _put_in_descale(world: World, whose: str) -> None:
         ),
         "descale_notice": Notice.objects.create(
             descale=descale, by=by, at=now, work_starts_at=now, hours_without_cooling=4, chemical="citric",
-            noise="a pump", others_affected="none", sent_to="x@example.org",
+            noise="a pump", others_affected="none", sent_to="x@example.org", cleaner=world.cleaner,
         ),
         "batch": Batch.objects.create(**happened, out_by=now),
         "discharge": Discharge.objects.create(**happened, water="bath", route="sewer", ph=7.0),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.urls import reverse
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
@@ -66,10 +67,11 @@ class PriceSerializer(RecordSerializer):
 
 class ConsentSerializer(RecordSerializer):
     said_at = MomentField(help_text="when the customer said yes")
+    marks = WordsField(read_only=True, help_text="what stood against it when it was recorded")
 
     class Meta:
         model = Consent
-        fields = ["id", "by", "said_by", "said_at", "order_number", "quiet_hours_too", "created_at"]
+        fields = ["id", "by", "said_by", "said_at", "order_number", "quiet_hours_too", "marks", "created_at"]
         read_only_fields = ["id", "by", "created_at"]
 
 
@@ -78,12 +80,27 @@ class NoticeSerializer(RecordSerializer):
         source="descale.exchanger.unit.tag", read_only=True, help_text="the unit's tag"
     )
     work_starts_at = MomentField(help_text="when the work starts")
+    label = serializers.SerializerMethodField(help_text="address of the chemical's label; null: not on file")
+    safety_sheet = serializers.SerializerMethodField(
+        help_text="address of the chemical's safety data sheet; null: not on file"
+    )
 
     class Meta:
         model = Notice
         fields = ["id", "descale", "tag", "at", "work_starts_at", "hours_without_cooling", "chemical",
-                  "noise", "others_affected", "sent_to"]  # fmt: skip
-        read_only_fields = ["id", "descale", "at"]
+                  "noise", "others_affected", "sent_to", "emailed_at", "label",
+                  "safety_sheet"]  # fmt: skip
+        read_only_fields = ["id", "descale", "at", "emailed_at"]
+
+    def get_label(self, notice: Notice) -> str | None:
+        return self._paper(notice, "label")
+
+    def get_safety_sheet(self, notice: Notice) -> str | None:
+        return self._paper(notice, "safety_sheet")
+
+    def _paper(self, notice: Notice, name: str) -> str | None:
+        kept = getattr(notice.cleaner, name, None)
+        return reverse(f"descale-notice-{name.replace('_', '-')}", args=[notice.pk]) if kept else None
 
 
 class PlanSerializer(RecordSerializer):

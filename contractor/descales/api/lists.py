@@ -4,10 +4,12 @@ from typing import Any
 
 import django_filters
 from django.db.models import QuerySet
+from django.http import FileResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.decorators import action
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -19,6 +21,7 @@ from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.problems import Problem
 from contractor.http.viewsets import ReadOnlyRoomViewSet, RoomViewSet
 from contractor.register.api.base import person_of
+from contractor.register.api.cleaners import PAPER_ANSWERS, PaperRenderer, as_file
 from contractor.visits.models import Visit
 
 WITH_UNIT = ("descale__exchanger__unit",)
@@ -66,8 +69,21 @@ class NoticeViewSet(ReadOnlyRoomViewSet):
     serializer_class = answers.NoticeSerializer
     filterset_class = NoticeFilters
     ordering_fields = ("work_starts_at", "at")
-    related = WITH_UNIT
-    may = {"list": EVERYONE, "retrieve": EVERYONE}
+    related = (*WITH_UNIT, "cleaner")
+    may = dict.fromkeys(("list", "retrieve", "label", "safety_sheet"), EVERYONE)
+
+    @extend_schema(responses=PAPER_ANSWERS, request=None)
+    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PaperRenderer])
+    def label(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
+        """The label of the chemical, as a file to keep."""
+        return as_file(getattr(self.get_object().cleaner, "label", None), "label")
+
+    @extend_schema(responses=PAPER_ANSWERS, request=None)
+    @action(detail=True, methods=["get"], url_path="safety-sheet",
+            renderer_classes=[JSONRenderer, PaperRenderer])  # fmt: skip
+    def safety_sheet(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
+        """The safety data sheet of the chemical, as a file to keep."""
+        return as_file(getattr(self.get_object().cleaner, "safety_sheet", None), "safety-sheet")
 
 
 class DischargeFilters(OfDescaleFilters):

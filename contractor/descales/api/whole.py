@@ -46,6 +46,6 @@ def record_of(descale: Descale, context: Mapping[str, Any]) -> dict[str, Any]:
     for name, (model, serializer) in kinds.items():
         rows = model.objects.filter(descale=descale)
         if name == "notices":
-            rows = rows.select_related("descale__exchanger__unit")
+            rows = rows.select_related("descale__exchanger__unit", "cleaner")
         shown[name] = serializer(rows, many=True, context=context).data
     return shown

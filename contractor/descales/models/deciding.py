@@ -4,10 +4,11 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from contractor.descales.models.base import marks
 from contractor.descales.querysets import DescaleQuerySet, NoticeQuerySet, OfDescaleQuerySet
 from contractor.descales.states import OVER, STATES
 from contractor.descales.words import COULD_NOT
-from contractor.register.models import Exchanger, known, word
+from contractor.register.models import Cleaner, Exchanger, known, word
 from contractor.trail.tracked import Tracked
 from contractor.visits.models import Visit
 from diagnostics.models import Assessment
@@ -98,6 +99,7 @@ class Consent(Tracked):
     quiet_hours_too = models.BooleanField(
         default=False, help_text="the customer agrees to the pump's noise in quiet hours"
     )
+    marks = marks()
 
     objects = OfDescaleQuerySet["Consent"].as_manager()
 
@@ -120,7 +122,14 @@ class Notice(Tracked):
     chemical = models.CharField(max_length=200, help_text="kind of cleaner; its sheet goes along")
     noise = models.CharField(max_length=300, help_text="what will be heard, and when")
     others_affected = models.CharField(max_length=300, help_text="other units that stand still meanwhile")
-    sent_to = models.CharField(max_length=200)
+    cleaner = models.ForeignKey(
+        Cleaner, null=True, blank=True, on_delete=models.PROTECT, related_name="+", editable=False,
+        help_text="of the plan; its label and safety data sheet go along",
+    )  # fmt: skip
+    sent_to = models.CharField(
+        max_length=1000, blank=True, help_text="who was told, and how; the addresses of the e-mail are added"
+    )
+    emailed_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = NoticeQuerySet.as_manager()
 

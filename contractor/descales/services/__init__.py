@@ -4,7 +4,7 @@
     state_price, record_consent             the office
     choose_cleaner                          which sheets fit, which are refused and why
     request_plan                            refused (409, every reason at once) or queued; the worker keeps it
-    give_notice                             the office; the client reads it
+    give_notice                             the office; the client reads it, a worker e-mails it
     record_check ... may_dose               the dose screen is shut until `may_dose(descale).open`
     mix_batch, add_portion, clocks_running  acid; or acid_is_in, whatever was done before
     add_look, verdict_of, batch_is_out      beside the tank; `do_now` of each answer says what to do
@@ -43,9 +43,10 @@ from contractor.descales.services.dosing import (
 from contractor.descales.services.ending import record_end_step
 from contractor.descales.services.judging import Verdict, verdict_of
 from contractor.descales.services.looking import add_look
+from contractor.descales.services.noticing import NOBODY, email_notice, people_told
 from contractor.descales.services.planning import current_plan, make_plan, request_plan
 from contractor.descales.services.proving import prove, request_proof
-from contractor.descales.services.rules import ALARM, PLAN, PROVE, Saying, Told
+from contractor.descales.services.rules import ALARM, NOTICE, PLAN, PROVE, Saying, Told
 from contractor.descales.services.signing import certify, not_yet_certifiable, sign
 from contractor.descales.services.steps import settled_steps, what_lacks
 from contractor.descales.services.waste import (
@@ -58,6 +59,8 @@ from contractor.descales.services.waste import (
 
 __all__ = [
     "ALARM",
+    "NOBODY",
+    "NOTICE",
     "PLAN",
     "PROVE",
     "Choice",
@@ -79,6 +82,7 @@ __all__ = [
     "clocks_running",
     "could_not_do",
     "current_plan",
+    "email_notice",
     "give_notice",
     "hold_waste",
     "latest_checks",
@@ -88,6 +92,7 @@ __all__ = [
     "mix_batch",
     "not_yet_certifiable",
     "open_descale",
+    "people_told",
     "prove",
     "recommend",
     "record_check",

@@ -12,7 +12,9 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.descales.models import Consent, Descale, Notice, Price
 from contractor.descales.planning.facts import latest_assessment
+from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import (
+    NOTICE,
     alarm,
     decide,
     held,
@@ -24,6 +26,7 @@ from contractor.descales.words import COULD_NOT
 from contractor.register.models import Exchanger
 from contractor.register.services import rows
 from contractor.visits.services.rules import reason_given
+from contractor.workqueue.services import queue
 
 CHANGEABLE = ("visit", "strainer_inside_valves", "vent_at_both_tops")
 
@@ -67,21 +70,31 @@ def state_price(by: Person, descale: Descale, fields: Mapping[str, Any], now: da
 
 @transaction.atomic
 def record_consent(by: Person, descale: Descale, fields: Mapping[str, Any]) -> Consent:
-    """The customer's yes: who, when, order number. Before chemicals go out."""
+    """The customer's yes: who, when, order number. Before chemicals go out; once acid is in it is kept too,
+    marked, and opens nothing."""
     refuse_unless_office(by)
     row = held(descale)
-    decide(row, "agreed")
-    return rows.put_in(Consent(descale=row, by=by, **fields))
+    consent = Consent(descale=row, by=by, **fields)
+    if row.batch_set.exists():
+        consent.marks = ["after_acid"]
+    else:
+        decide(row, "agreed")
+    return rows.put_in(consent)
 
 
 @transaction.atomic
 def give_notice(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Notice:
-    """Tell the client when, for how long, with what, how loud, and who else stands still."""
+    """Tell the client when, for how long, with what, how loud, and who else stands still. A worker e-mails it
+    with label and safety data sheet to the client's people."""
     refuse_unless_office(by)
     row = held(descale)
     if row.state != "noticed":
         decide(row, "noticed")
-    return rows.put_in(Notice(descale=row, by=by, at=now, **fields))
+    plan = current_plan(row)
+    notice = Notice(descale=row, by=by, at=now, cleaner=plan.cleaner if plan else None, **fields)
+    rows.put_in(notice)
+    queue(NOTICE, str(notice.pk), asked_by=by)
+    return notice
 
 
 @transaction.atomic

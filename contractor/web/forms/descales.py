@@ -61,7 +61,10 @@ class NoticeForm(LocalForm):
     others_affected = forms.CharField(
         max_length=300, label="Others that stand still", help_text="Other units meanwhile; “none” if none."
     )
-    sent_to = forms.CharField(max_length=200, help_text="Who at the customer was told, and how.")
+    sent_to = forms.CharField(
+        max_length=200, required=False, label="Told besides",
+        help_text="Who at the customer was told by voice or letter. Whoever signs in there gets an e-mail.",
+    )  # fmt: skip
 
 
 class CollectedForm(RoomForm):

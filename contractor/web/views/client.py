@@ -49,7 +49,7 @@ def coming(person: Any, **where: Any) -> Any:
 def notices(person: Any, **where: Any) -> Any:
     """Descales to come, as the office gave notice of them."""
     rows = Notice.objects.seen_by(person).to_come(timezone.now()).filter(**where)
-    return rows.select_related("descale__exchanger__unit__site").order_by("work_starts_at")[:20]
+    return rows.select_related("cleaner", "descale__exchanger__unit__site").order_by("work_starts_at")[:20]
 
 
 def not_reached(person: Any, **where: Any) -> list[Finding]:

@@ -75,6 +75,13 @@ class OfDescale:
         return reverse("web:descale", args=[self.kwargs["pk"]])  # type: ignore[attr-defined]
 
 
+def deeds_of(row: Descale, ends: set[str]) -> list[Any]:
+    """What may be decided now; a yes that is still missing may be recorded even once acid is in."""
+    if row.state == "acid_in" and not hasattr(row, "consent"):
+        ends = ends | {"agreed"}
+    return [deed for end, deed in DEEDS.items() if end in ends and row.state != "called_off"]
+
+
 class ShowDescale(OfDescale, Page):
     may = OFFICE
     template = "web/office/descale.html"
@@ -84,8 +91,9 @@ class ShowDescale(OfDescale, Page):
         ends = {move.end for move in moves_from(row.state) if not move.irregular} | {row.state}
         return {
             "title": f"Descale of {row.exchanger}", "descale": row, "meaning": STATES[row.state],
-            "deeds": [deed for end, deed in DEEDS.items() if end in ends and row.state != "called_off"],
+            "deeds": deeds_of(row, ends),
             "prices": row.prices.select_related("by"), "consent": getattr(row, "consent", None),
+            "nobody_signs_in": "" if services.people_told(row.exchanger.unit.site) else services.NOBODY,
             "notices": row.notices.all(), "plan": services.current_plan(row),
             "lacks": services.not_yet_certifiable(row) if row.state == "proved" else [],
             "discharges": Discharge.objects.filter(descale=row),

@@ -1,0 +1,87 @@
+"""The customer's yes whenever it is recorded, and the notice with its papers by e-mail."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.core import mail
+from django.core.files.base import ContentFile
+from django.test import Client
+
+from contractor.descales import services
+from contractor.descales.models import Consent, Notice
+from contractor.descales.tasks import send_notice
+from contractor.http.problems import Problem
+from contractor.workqueue.models import WorkItem
+from tests import make
+from tests.cast import as_person
+from tests.descales import world
+from tests.diagnostics import world as machine
+
+pytestmark = pytest.mark.django_db
+PDF = b"%PDF-1.4 sheet of the cleaner"
+
+
+def yes(of: world.Job) -> dict[str, Any]:
+    return {"said_by": "M. Facility", "said_at": of.now, "order_number": "4711"}
+
+
+def sent(of: world.Job) -> dict[str, int]:
+    item = WorkItem.objects.get(kind="descale_notice", subject=str(Notice.objects.get().pk))
+    return send_notice(item, machine.Silent())  # type: ignore[arg-type, no-any-return]
+
+
+def test_a_yes_recorded_after_acid_went_in_is_kept_and_marked_and_opens_nothing() -> None:
+    job = world.job()
+    world.mix(job)
+    shut = {one.code for one in services.may_dose(job.fresh()).reasons}
+    consent = services.record_consent(job.office, job.fresh(), yes(job))
+    assert Consent.objects.get().marks == consent.marks == ["after_acid"]
+    assert job.fresh().state == "acid_in"
+    assert "no_consent" in shut
+    answer = as_person(job.office).get(f"/api/v1/descales/{job.descale.pk}/record/").data
+    assert answer["consents"][0]["marks"] == ["after_acid"]
+
+
+def test_a_yes_out_of_turn_before_acid_is_refused_as_before() -> None:
+    job = world.job()
+    with pytest.raises(Problem) as refused:
+        services.record_consent(job.office, job.descale, yes(job))
+    assert refused.value.kind == "descale-state"
+
+
+def test_a_notice_goes_by_e_mail_with_label_and_safety_sheet_to_those_who_see_the_site_and_once() -> None:
+    job = world.job()
+    job.cleaner.label.save("label.pdf", ContentFile(PDF))
+    job.cleaner.safety_sheet.save("sheet.pdf", ContentFile(PDF))
+    site = job.exchanger.unit.site
+    told = make.client_of(site.customer)
+    make.client_of(make.customer())
+    gone = make.client_of(site.customer)
+    gone.is_active = False
+    gone.save()
+    world.noticed(job)
+    assert sent(job) == {"told": 1} and sent(job) == {"told": 0}
+    [letter] = mail.outbox
+    assert letter.bcc == [told.email]
+    assert [(name, content) for name, content, _ in letter.attachments] == [
+        ("label.pdf", PDF),
+        ("safety-sheet.pdf", PDF),
+    ]
+    for words in (job.exchanger.unit.tag, job.cleaner.name, "a pump, as loud as talk", "4"):
+        assert words in str(letter.body)
+    notice = Notice.objects.get()
+    assert notice.sent_to == f"facility@example.org; by e-mail: {told.email}" and notice.emailed_at
+    shown = as_person(told).get(f"/api/v1/descale-notices/{notice.pk}/").data
+    assert b"".join(as_person(told).get(shown["safety_sheet"]).streaming_content) == PDF  # type: ignore[attr-defined]
+
+
+def test_where_nobody_of_the_client_signs_in_the_office_is_told_to_do_it_itself() -> None:
+    job = world.noticed(world.job())
+    assert sent(job) == {"told": 0} and mail.outbox == []
+    notice = Notice.objects.get()
+    assert (notice.sent_to, notice.emailed_at) == ("facility@example.org", None)
+    browser = Client()
+    browser.force_login(job.office)
+    assert services.NOBODY in browser.get(f"/office/descales/{job.descale.pk}/").content.decode()
