@@ -80,7 +80,9 @@ class NoticeSerializer(RecordSerializer):
         source="descale.exchanger.unit.tag", read_only=True, help_text="the unit's tag"
     )
     work_starts_at = MomentField(help_text="when the work starts")
-    label = serializers.SerializerMethodField(help_text="address of the chemical's label; null: not on file")
+    label: Any = serializers.SerializerMethodField(
+        help_text="address of the chemical's label; null: not on file"
+    )
     safety_sheet = serializers.SerializerMethodField(
         help_text="address of the chemical's safety data sheet; null: not on file"
     )
