@@ -9,6 +9,7 @@ import shutil
 import subprocess
 from typing import Any
 
+import numpy as np
 import pytest
 from django.conf import settings
 from playwright.sync_api import expect
@@ -70,10 +71,43 @@ def test_a_level_that_stops_the_engine_stops_the_phone(code: str, step: float) -
     levels = [0.30 + step * n for n in range(5)]
     looks = [Look(n * 300.0, ph=1.5, level_m=level) for n, level in enumerate(levels)]
     assert code in judge(looks, RULES).reasons
-    earlier = [{"level_m": level} for level in levels[:-1]]
-    assert on_the_phone([case(20, level_m=levels[-1], earlier=earlier)])[0] == [code]
-    still = [{"level_m": 0.30}, {"level_m": 0.302}]
-    assert on_the_phone([case(20, level_m=0.299, earlier=still)])[0] == []
+    assert on_the_phone([levels_case([n * 5.0 for n in range(5)], levels)])[0] == [code]
+    assert on_the_phone([levels_case([0.0, 10.0, 20.0], [0.30, 0.302, 0.299])])[0] == []
+
+
+def test_the_phone_and_the_engine_agree_on_every_tank_level_of_four_hundred_seeded_series() -> None:
+    """Slopes around what can be told, noise of reading, uneven times, longer than the window."""
+    series = [a_series(np.random.default_rng(seed)) for seed in range(400)]
+    engine = [
+        [
+            code
+            for code in judge(
+                [Look(m * 60.0, ph=1.5, level_m=v) for m, v in zip(*one, strict=True)], RULES
+            ).reasons
+            if code.startswith("level_")
+        ]
+        for one in series
+    ]
+    assert on_the_phone([levels_case(*one) for one in series]) == engine
+    assert {code for codes in engine for code in codes} == {"level_rising", "level_falling"}
+    assert 80 < sum(not codes for codes in engine) < 320, "some stop, some do not"
+
+
+def a_series(rng: np.random.Generator) -> tuple[list[float], list[float]]:
+    minutes = np.sort(rng.choice(np.arange(0, 100), size=int(rng.integers(2, 12)), replace=False))
+    slope = rng.normal(0.0, 0.0012)
+    levels = 0.3 + slope * minutes + rng.normal(0.0, 0.003, len(minutes))
+    return [float(m) for m in minutes], [float(v) for v in levels]
+
+
+def levels_case(minutes: list[float], levels: list[float]) -> dict[str, Any]:
+    looks = [{"at": at(m), "level_m": level} for m, level in zip(minutes, levels, strict=True)]
+    return {
+        "limits": LIMITS,
+        "batch": {"at": at(0), "out_by": at(120)},
+        "looks": looks,
+        "now": at(minutes[-1]),
+    }
 
 
 def test_what_only_eyes_and_noses_tell_stops_it_too() -> None:

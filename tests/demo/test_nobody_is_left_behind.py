@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -100,6 +101,22 @@ def test_no_worker_outlives_the_demo(
     os.kill(process.pid, number)
     assert wait_for(lambda: process.poll() is not None, 45)
     assert wait_for(lambda: not of_worker(var), 10), of_worker(var)
+
+
+@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")
+def test_it_serves_what_its_pages_are_made_of(serving: tuple[subprocess.Popen[bytes], Path, int]) -> None:
+    process, _, port = serving
+    assert wait_for(lambda: answers(port), 60), "the demo does not serve"
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=10) as page:
+        style = re.search(r'href="(/static/[^"]+\.css)"', page.read().decode())
+    assert style, "the page names no style sheet"
+    for path, kind in ((style[1], "text/css"), ("/static/web/crew/crew.js", "text/javascript"),
+                       ("/worker.js", "text/javascript")):  # fmt: skip
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}{path}", timeout=10) as file:
+            assert file.status == 200 and file.headers.get_content_type() == kind
+            assert len(file.read()) > 500
+    process.send_signal(signal.SIGTERM)
+    process.wait(60)
 
 
 @pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")

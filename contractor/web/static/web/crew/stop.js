@@ -1,7 +1,6 @@
 // The stop rules beside the tank, told without a signal: no milder than the service's own.
 
 const BLUES = { faint_blue: 1, green: 1, blue: 2, deep_blue: 3 };
-const LEVEL_M = 0.015;
 const DRAIN = "Drain and rinse now.";
 const LEAVE = "Everybody out, ventilate. Nobody goes back alone.";
 const REFRIGERANT = "Refrigerant may be leaking: ventilate, no ignition, a certified person.";
@@ -19,10 +18,20 @@ function deepened(looks) {
   return found;
 }
 
-// Rise of the tank's level over the batch's looks [m]; null before three of them.
-function levelChange(looks) {
-  const read = looks.filter((look) => look.level_m !== null && look.level_m !== undefined);
-  return read.length < 3 ? null : read[read.length - 1].level_m - read[0].level_m;
+// The engine's rule: a straight line through the last half hour's levels, surely not flat and worth more than 8 mm.
+const HOLD_S = 1800, LEVEL_U_M = 0.003, LEVEL_Z = 3.5, LEAST_CHANGE_M = 0.008;
+
+// +1 rises, -1 falls, 0 neither.
+export function levelTrend(looks) {
+  const at = (look) => Date.parse(look.at) / 1000, since = looks.length ? at(looks.at(-1)) - HOLD_S * 1.05 : 0;
+  const read = looks.filter((look) => look.level_m !== null && look.level_m !== undefined && at(look) >= since);
+  const mean = (values) => values.reduce((sum, one) => sum + one, 0) / values.length;
+  const middle = mean(read.map(at)), level = mean(read.map((look) => look.level_m));
+  const spread = read.reduce((sum, look) => sum + (at(look) - middle) ** 2, 0);
+  if (read.length < 3 || !spread) return 0;
+  const slope = read.reduce((sum, look) => sum + (at(look) - middle) * (look.level_m - level), 0) / spread;
+  const sure = Math.abs(slope) > (LEVEL_Z * LEVEL_U_M) / Math.sqrt(spread) && Math.abs(slope) * HOLD_S > LEAST_CHANGE_M;
+  return sure ? Math.sign(slope) : 0;
 }
 
 // limits: {cap_k, copper_mg_per_l, iron_mg_per_l}; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
@@ -34,9 +43,9 @@ export function stops(limits, batch, looks, now) {
   if (over(last.copper_mg_per_l, limits.copper_mg_per_l)) stop("copper", `Copper above the sheet's ${limits.copper_mg_per_l} mg/L: metal is dissolving.`);
   if (over(last.iron_mg_per_l, limits.iron_mg_per_l)) stop("iron", `Iron above the sheet's ${limits.iron_mg_per_l} mg/L: metal is dissolving.`);
   if (deepened(looks)) stop("blue_deepening", "The blue deepens: copper is dissolving.");
-  const change = levelChange(looks);
-  if (change !== null && change > LEVEL_M) stop("level_rising", "The level rises: a valve lets loop water in.", "Pump off, shut the hose valves, re-seat the leaking valve, spare container, then drain.");
-  if (change !== null && change < -LEVEL_M) stop("level_falling", "The level falls: there is a leak.", "Pump off, catch what runs out, drain.");
+  const change = levelTrend(looks);
+  if (change > 0) stop("level_rising", "The level rises: a valve lets loop water in.", "Pump off, shut the hose valves, re-seat the leaking valve, spare container, then drain.");
+  if (change < 0) stop("level_falling", "The level falls: there is a leak.", "Pump off, catch what runs out, drain.");
   if (last.oil) stop("oil", "Oil in the return.", REFRIGERANT);
   if (last.leak) stop("leak", "A leak was seen.", "Pump off, catch what runs out, drain.");
   if (last.fumes && last.fumes !== "none") stop("fumes", "Fumes or a smell where there should be none.", LEAVE);
