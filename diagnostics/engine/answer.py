@@ -24,6 +24,8 @@ from diagnostics.engine.uncertainty import COVERAGE
 from diagnostics.engine.version import ENGINE_VERSION
 
 SEVERAL_VISITS = 2
+LINES = ("liquid_line", "suction_line", "head_pressure", "suction_pressure")
+"""What tells subcooling and superheat: while one of them is suspected no charge is called moved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,9 @@ def result(judged: Judged, digest: str) -> Assessment:
     known = bool(judged.used)
     chosen = _limit(judged)
     limit = chosen.limit
-    moved = advice.charge_moved(reading, judged.seen, judged.reference)
+    moved = None
+    if judged.gate.suspect not in LINES:
+        moved = advice.charge_moved(reading, judged.seen, judged.reference)
     probability, word = _verdict(judged, told, limit, moved is not None) if known else (None, "undecided")
     decides = advice.decides_next(judged.linear) if word == "undecided" else None
     return Assessment(
@@ -153,7 +157,7 @@ def _situation(
         reading=judged.reading,
         verdict=word,
         withheld=not judged.used,
-        suspect=None,
+        suspect=judged.gate.suspect,
         decides_next=decides,
         reference_advice=(
             advice.reference_advice(judged.linear, judged.used, half_width) if word == "undecided" else None
@@ -181,7 +185,7 @@ def _times(one: Interval, factor: float) -> Interval:
 
 
 def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
-    said = [*judged.gate.warnings, *judged.reference.warnings, *judged.seen.flow.warnings]
+    said = [*judged.gate.warnings, *judged.reference.warnings, *_of_flow(judged)]
     if not judged.used:
         said.append(
             Warning(
@@ -237,6 +241,12 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
     return said
 
 
+def _of_flow(judged: Judged) -> list[Warning]:
+    """What was said of the flow; a suspect reading that was named goes before a suspect source."""
+    named = any(warning.code == "reading_suspect" for warning in judged.gate.warnings)
+    return [one for one in judged.seen.flow.warnings if not (named and one.code == "flow_source_suspect")]
+
+
 def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[str, object]:
     reading, seen, linear = judged.reading, judged.seen, judged.linear
     cooling = reading.mode == "cooling"
@@ -255,6 +265,7 @@ def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[s
         "flow_by_source_kg_per_s": dict(seen.flow.by_source),
         "flow_sources_used": list(seen.flow.used),
         "refrigerant_side_heat_w": seen.refrigerant_heat_w,
+        "heat_closure_z": seen.flow.closure_z,
         "first_order_fouling_resistance_k_per_w": linear.value_k_per_w,
         "first_order_standard_uncertainty_k_per_w": linear.spread_k_per_w,
         "variance_shares": {name: round(share, 4) for name, share in linear.shares.items()},

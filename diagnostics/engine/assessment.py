@@ -18,8 +18,10 @@ from diagnostics.engine import (
     inference,
     references,
     refrigerant_gates,
+    suspects,
 )
 from diagnostics.engine.bench import Bench, NotObservable
+from diagnostics.engine.flow_combining import DISAGREEING
 from diagnostics.engine.gate import Gate, celsius
 from diagnostics.engine.observe import observe, water_side
 from diagnostics.engine.records import (
@@ -164,6 +166,9 @@ def _judge(
     seen = observe(gathering.knowing_habits(bench, gathered, reading.mode), reading, maybe_scaled=True)
     disagree = any(warning.code == "flow_sources_disagree" for warning in seen.flow.warnings)
     gates.check_heat_elsewhere(gate, bench, seen.flow.by_source, disagree)
+    if abs(seen.flow.closure_z or 0.0) >= DISAGREEING:
+        known = gathering.knowing_habits(bench, gathered, reading.mode)
+        suspects.check(gate, known, reading, gathered.visits)
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
     belief = references.belief_before(bench.facts, area, reading.mode, fallback)

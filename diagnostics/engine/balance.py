@@ -181,3 +181,48 @@ def weighted_mean(
     precision = 1 / spreads**2
     weights = precision / precision.sum()
     return float(weights @ values), float(precision.sum() ** -0.5), weights
+
+
+def leave_one_out(
+    residuals: NDArray[np.float64], covariance: NDArray[np.float64], sensitivity: NDArray[np.float64]
+) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
+    r"""What is left of all contradictions together when one reading in turn is left out.
+
+    .. math:: \chi^2 = r^T S^{-1} r, \quad \chi^2_i = \chi^2 - (a_i^T S^{-1} r)^2 / (a_i^T S^{-1} a_i)
+
+    Parameters
+    ----------
+    residuals : array
+        Differences that would be zero without any error, each in its own unit. [-]
+    covariance : array
+        Their covariance matrix S. [-]
+    sensitivity : array
+        Residuals by readings: change of each residual for a unit error of each reading, the a_i. [-]
+
+    Returns
+    -------
+    whole : float
+        Sum of squares with every reading in. [-]
+    left : array
+        Sum of squares without each reading; one degree of freedom fewer. [-]
+    errors : array
+        The error of each reading that would explain most, in its unit; zero where it can explain nothing. [-]
+
+    References
+    ----------
+    Narasimhan and Mah (1987), AIChE Journal 33, 1514 (generalised likelihood ratio); Baarda (1968), data
+    snooping.
+
+    Examples
+    --------
+    >>> whole, left, errors = leave_one_out(np.array([3.0, 0.0]), np.eye(2), np.eye(2))
+    >>> whole, left.tolist(), errors.tolist()
+    (9.0, [0.0, 9.0], [3.0, 0.0])
+    """
+    solved = np.linalg.solve(covariance, np.column_stack([residuals, sensitivity]))
+    whole = float(residuals @ solved[:, 0])
+    along = sensitivity.T @ solved[:, 0]
+    size = np.einsum("ki,ki->i", sensitivity, solved[:, 1:])
+    tells = size > 1e-12
+    errors = np.divide(along, size, out=np.zeros_like(along), where=tells)
+    return whole, whole - errors * along, errors

@@ -15,13 +15,16 @@ from diagnostics.engine.observation import NEW
 from diagnostics.engine.records import Warning
 
 DISAGREEING = 2.6
+WATERS_OWN = ("meter", "balancing_valve", "pressure_drop")
+"""The water's own accounts of its flow, best first."""
 
 
 @dataclass(frozen=True, slots=True)
 class CombinedFlow:
     """Weighted mean of the sources that agree: ln of mass flow, its errors with weights, and what was said.
 
-    `curve_weight` is the weight of the clean pressure-drop curve, whose account a deposit raises.
+    `curve_weight` is the weight of the clean pressure-drop curve, whose account a deposit raises; `closure_z`
+    how far the refrigerant's heat stands above the water's by its best flow, in standard uncertainties.
     """
 
     ln_mass_flow: float
@@ -30,6 +33,7 @@ class CombinedFlow:
     by_source: Mapping[str, float]
     warnings: tuple[Warning, ...]
     curve_weight: float = 0.0
+    closure_z: float | None = None
 
     @property
     def spread(self) -> float:
@@ -76,7 +80,18 @@ def combine(
         {one.kind: math.exp(one.unbiased) for one in sources},
         tuple(warnings),
         sum(float(w) for w, one in zip(weights, kept, strict=True) if one.kind == "pressure_drop"),
+        _closure(sources),
     )
+
+
+def _closure(sources: Sequence[FlowSource]) -> float | None:
+    """z of the refrigerant's heat against the water's; both over the same temperature change are flows."""
+    by_kind = {one.kind: one for one in sources}
+    heat = by_kind.get("refrigerant_heat")
+    best = next((by_kind[kind] for kind in WATERS_OWN if kind in by_kind), None)
+    if heat is None or best is None:
+        return None
+    return disagreement(heat.unbiased, best.unbiased, heat.spread, best.spread)
 
 
 def _assumed(design: FlowSource) -> CombinedFlow:

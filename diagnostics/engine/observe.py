@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnostics.engine import balance, flow_combining, flow_sources, hunting
+from diagnostics.engine import flow_combining, flow_sources, hunting, refrigerant_side
 from diagnostics.engine.bench import (
     Bench,
     NotObservable,
     gauges_of,
     instrument_errors,
-    power_of,
     scale_of,
 )
 from diagnostics.engine.channels import counterflow_in_heating, lines_of, pressure_of
@@ -81,7 +80,7 @@ def _water_side(bench: Bench, reading: ReadingSet, maybe_scaled: bool) -> WaterS
             "leaving_water",
         )
     errors = _water_errors(bench, reading)
-    heat = _refrigerant_heat(bench, reading)
+    heat = refrigerant_side.heat(bench, reading)
     combined = _flow(bench, reading, change, heat, maybe_scaled, errors)
     mean = 0.5 * (tin + tout)
     by_water = math.exp(combined.ln_mass_flow) * float(bench.liquid.specific_heat_j_per_kg_k(mean)) * change
@@ -118,8 +117,8 @@ def observe(bench: Bench, reading: ReadingSet, maybe_scaled: bool) -> Seen:
     return Seen(
         observation,
         side.flow,
-        _suction_superheat(bench, reading),
-        _subcooling(bench, reading),
+        refrigerant_side.suction_superheat(bench, reading),
+        refrigerant_side.subcooling(bench, reading),
         numbers[0],
         numbers[3],
         side.refrigerant_heat_w,
@@ -148,41 +147,6 @@ def _water_errors(bench: Bench, reading: ReadingSet) -> list[Error]:
     ]
 
 
-def _suction_superheat(bench: Bench, reading: ReadingSet) -> float | None:
-    if reading.suction_line_k is None or reading.suction_pressure_pa is None:
-        return None
-    return reading.suction_line_k - float(bench.fluid.dew_temperature_k(reading.suction_pressure_pa))
-
-
-def _subcooling(bench: Bench, reading: ReadingSet) -> float | None:
-    if reading.liquid_line_k is None or reading.head_pressure_pa is None:
-        return None
-    return float(bench.fluid.bubble_temperature_k(reading.head_pressure_pa)) - reading.liquid_line_k
-
-
-def _refrigerant_heat(bench: Bench, reading: ReadingSet) -> float | None:
-    """Heat through the water-side exchanger by the refrigerant, None where it can't be told. [W]"""
-    power = power_of(reading)
-    superheat = _suction_superheat(bench, reading)
-    head, discharge, liquid = reading.head_pressure_pa, reading.discharge_line_k, reading.liquid_line_k
-    if power is None or superheat is None or head is None or discharge is None or liquid is None:
-        return None
-    suction, suction_k = reading.suction_pressure_pa, reading.suction_line_k
-    if suction is None or suction_k is None or superheat < balance.LEAST_SUPERHEAT_K or power <= 0:
-        return None
-    if discharge < float(bench.fluid.dew_temperature_k(head)) + balance.LEAST_SUPERHEAT_K:
-        return None
-    before = float(bench.fluid.vapour_enthalpy_j_per_kg(suction, suction_k))
-    after = float(bench.fluid.vapour_enthalpy_j_per_kg(head, discharge))
-    at_valve = float(bench.fluid.liquid_enthalpy_j_per_kg(liquid))
-    if after - before < 5e3:
-        return None
-    loss = sum(balance.SHELL_LOSS_LIMITS) / 2
-    mass = balance.refrigerant_flow(power, loss, after, before)
-    hot = after if reading.mode == "cooling" else before
-    return float(balance.refrigerant_heat(mass, hot, at_valve))
-
-
 def _flow(
     bench: Bench,
     reading: ReadingSet,
@@ -196,7 +160,6 @@ def _flow(
     density = float(bench.liquid.density_kg_per_m3(entering))
     mean = 0.5 * (entering + (reading.leaving_water_k or entering))
     specific_heat = float(bench.liquid.specific_heat_j_per_kg_k(mean))
-    drop_accuracy = bench.instruments["water_pressure_drop"]
     sign = 1.0 if reading.mode == "cooling" else -1.0
     probes = [
         flow_sources.FlowPart(
@@ -209,15 +172,7 @@ def _flow(
         for one in water_errors
     ]
     candidates = (
-        flow_sources.metered(reading, density, bench.instruments["water_flow"], gauges),
-        flow_sources.by_balancing_valve(
-            reading,
-            bench.facts.balancing_valve_kv_m3_per_h,
-            density,
-            bench.instruments["balancing_valve_pressure_drop"],
-            gauges,
-        ),
-        flow_sources.by_pressure_drop(reading, bench.curve, bench.liquid, drop_accuracy, gauges),
+        *water_sources(bench, reading),
         flow_sources.by_refrigerant_heat(
             heat, specific_heat, change, bench.instruments["compressor_power"], gauges, probes
         ),
@@ -231,3 +186,22 @@ def _flow(
             "or enter the design flow",
         )
     return combined
+
+
+def water_sources(bench: Bench, reading: ReadingSet) -> tuple[flow_sources.FlowSource | None, ...]:
+    """The water's own accounts of its flow: meter, balancing valve, pressure drop."""
+    gauges = gauges_of(reading)
+    density = float(bench.liquid.density_kg_per_m3(reading.entering_water_k or 0.0))
+    return (
+        flow_sources.metered(reading, density, bench.instruments["water_flow"], gauges),
+        flow_sources.by_balancing_valve(
+            reading,
+            bench.facts.balancing_valve_kv_m3_per_h,
+            density,
+            bench.instruments["balancing_valve_pressure_drop"],
+            gauges,
+        ),
+        flow_sources.by_pressure_drop(
+            reading, bench.curve, bench.liquid, bench.instruments["water_pressure_drop"], gauges
+        ),
+    )

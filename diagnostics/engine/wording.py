@@ -21,6 +21,9 @@ READ_WORDS = {
     "suction_line": "the suction line temperature",
     "discharge_line": "the discharge line temperature",
     "compressor_power": "the compressor power",
+    "amps": "the amps",
+    "volts": "the volts",
+    "power_factor": "the power factor",
     "minutes_running": "everything after at least ten minutes of steady running",
     "antifreeze": "the antifreeze strength (refractometer)",
 }
@@ -62,6 +65,8 @@ def do_next(now: Situation) -> str:
         )
     if now.air == "found" and now.reading.mode == "cooling":
         return "Have a certified person take the air out of the refrigerant, then judge the surface."
+    if now.suspect is not None:
+        return f"Read {READ_WORDS.get(now.suspect, now.suspect)} again: the other readings contradict it."
     if now.charge_moved is not None:
         return f"Put the charge right, then judge the surface: {now.charge_moved}."
     if now.verdict == "fouled":

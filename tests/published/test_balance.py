@@ -57,3 +57,33 @@ def test_a_weighted_mean():
     assert mean == pytest.approx(np.average(values, weights=spreads**-2.0))
     assert spread == pytest.approx((spreads**-2.0).sum() ** -0.5)
     assert weights.sum() == pytest.approx(1.0)
+
+
+@published(
+    b.leave_one_out,
+    source="NumPy least squares, the reading's error a free unknown, the residuals whitened by Cholesky",
+)
+def test_leaving_a_reading_out_is_least_squares_with_its_error_free():
+    rng = np.random.default_rng(4)
+    residuals, columns = rng.normal(size=5), rng.normal(size=(5, 3))
+    root = rng.normal(size=(5, 5))
+    covariance = root @ root.T + np.eye(5)
+    whole, left, errors = b.leave_one_out(residuals, covariance, columns)
+    white = np.linalg.inv(np.linalg.cholesky(covariance))
+    assert whole == pytest.approx(float(((white @ residuals) ** 2).sum()))
+    for place in range(3):
+        found, rest, _, _ = np.linalg.lstsq(white @ columns[:, [place]], white @ residuals, rcond=None)
+        assert errors[place] == pytest.approx(float(found[0]))
+        assert left[place] == pytest.approx(float(rest[0]))
+
+
+@published(b.leave_one_out, source="by hand: 10.0, 10.1 and 13.0 read of one quantity, each good to 0.1")
+def test_the_odd_one_of_three_is_found():
+    # Differences from the first; its own error is in both, so their covariance is 0.01.
+    residuals = np.array([0.1, 3.0])
+    covariance = np.array([[0.02, 0.01], [0.01, 0.02]])
+    _, left, errors = b.leave_one_out(residuals, covariance, np.array([[-1.0, 1.0, 0.0], [-1.0, 0.0, 1.0]]))
+    # Without the third: 0.1^2 / (2 * 0.01); the third stands 2.95 above the mean of the others.
+    assert left[2] == pytest.approx(0.5)
+    assert errors[2] == pytest.approx(2.95)
+    assert left[2] < min(left[0], left[1])

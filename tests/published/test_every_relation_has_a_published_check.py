@@ -59,6 +59,8 @@ NOT_RELATIONS = {
     "observation": "records of one set seen through its channels",
     "surface": "the zones' relations strung together; checked through the zones and the round trip",
     "flow_combining": "orchestration: flow sources compared and combined; z test and mean are checked",
+    "refrigerant_side": "orchestration: states turned into heat and volume by relations of `balance`",
+    "suspects": "orchestration: readings left out one at a time by `balance.leave_one_out`, in words",
     "flow_meaning": "sentences for people",
     "flow_sources": "orchestration: every way to tell the flow, compared and combined",
     "uncertainty.instrument_table": "a table of defaults with overrides",
