@@ -60,6 +60,7 @@ ROWS = [
     row("GET", "descales/<uuid:pk>/now/", CREW_SEES, of="descale"),
     row("GET", "descales/<uuid:pk>/record/", CREW_SEES, of="descale"),
     row("GET", "descales/<uuid:pk>/cleaners/", "400 400 | 400 404 | 404 404 | 401", of="descale"),
+    row("GET", "descales/<uuid:pk>/deposit/", CREW_SEES, of="descale"),
     row("POST", "descales/<uuid:pk>/price/", OFFICE_TELLS, of="descale",
         body=lambda world: {"amount": "480.00", "currency": "EUR"}),
     row("POST", "descales/<uuid:pk>/consent/", OFFICE_TELLS, of="descale", body=consent),

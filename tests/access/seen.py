@@ -63,6 +63,7 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
             ("descales/<uuid:pk>/", "their_descale"),
             ("descales/<uuid:pk>/now/", "their_descale"),
             ("descales/<uuid:pk>/record/", "their_descale"),
+            ("descales/<uuid:pk>/deposit/", "their_descale"),
             ("descale-plans/<uuid:pk>/", "their_descale_plan"),
             ("held-waste/<uuid:pk>/", "their_held_waste"),
         )

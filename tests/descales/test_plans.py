@@ -7,11 +7,14 @@ from itertools import product
 from typing import Any
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from contractor.descales import services
 from contractor.descales.planning import Asked
 from contractor.http.problems import Problem
 from contractor.register.models import WaterTest
+from contractor.visits.models import Finding
 from contractor.workqueue.models import WorkItem
 from diagnostics.engine.descaling.cleaners import CLEANERS
 from diagnostics.engine.descaling.metals import METALS, compatibility
@@ -213,3 +216,61 @@ def test_a_client_asks_for_no_plan() -> None:
     client = make.client_of(job.exchanger.unit.site.customer)
     sent = {"cleaner": str(job.cleaner.pk), "rig": str(job.rig.pk)}
     assert as_person(client).post(f"/api/v1/descales/{job.descale.pk}/plan/", sent).status_code == 404
+
+
+# --- what the deposit likely is
+def found(of: world.Job, kind: str, **given: Any) -> None:
+    Finding.objects.create(visit=of.descale.visit, unit=of.exchanger.unit, found_by=of.technician, kind=kind,
+                           **given)  # fmt: skip
+
+
+def test_mud_from_the_back_flush_says_that_acid_is_the_wrong_tool_and_what_is_right() -> None:
+    job = world.agreed(world.job())
+    likely = services.deposit_expected(job.technician, job.descale)
+    assert likely.kinds[0][0] == "carbonate" and likely.wrong_tool is None
+    found(job, "back_flush", value="flow_restored", brought="mud")
+    answer = as_person(job.technician).get(f"/api/v1/descales/{job.descale.pk}/deposit/").data
+    # by hand, Bayes: carbonate 0.45 x 0.5 x 0.3, iron 0.20 x 0.6, slime 0.12 x 2, mud 0.15 x 10 x 5,
+    # sulphate 0.03 x 0.3, silica 0.05 x 0.3: mud 7.5 of 7.95
+    assert answer["kinds"]["mud"] == pytest.approx(7.5 / 7.9515, rel=1e-3)
+    assert answer["acid_is_the_wrong_tool"] and "flushed" in answer["right_tool"]
+    assert "acid_is_the_wrong_tool" in codes(job)
+    [choice] = services.choose_cleaner(job.technician, job.descale, job.rig, Asked(), job.now)
+    assert [one.code for one in choice.refusals] == ["acid_is_the_wrong_tool"]
+    assert codes(job, deposit="calcium_carbonate") == []  # somebody saw a flake fizz
+
+
+def test_silica_in_the_water_and_acid_in_vain_speak_against_acid() -> None:
+    job = world.agreed(world.job())
+    WaterTest.objects.update(silica_mg_per_l=180.0)
+    found(job, "descale", value="no_change", brought="nothing")
+    likely = services.deposit_expected(job.technician, job.descale)
+    assert set(likely.signs) == {"silica_limit", "acid_did_nothing_before"}
+    assert likely.kinds[0][0] == "silica" and "silica" in str(likely.wrong_tool)
+
+
+def test_strength_product_and_time_stand_beside_each_cleaner() -> None:
+    job = world.job()
+    [choice] = services.choose_cleaner(job.technician, job.descale, job.rig, Asked(), job.now)
+    plan = world.planned(job)
+    assert choice.strength == plan.strength
+    assert choice.product_kg == pytest.approx(plan.result["bath"]["product_kg"], rel=0.05)
+    assert choice.time_s is not None and choice.time_s.value == plan.result["time_s"]["value"]
+    assert (
+        "titration decides" in choice.remarks[-1] and choice.batches is None
+    )  # no assessment tells a fouling
+
+
+def test_the_list_of_cleaners_asks_no_more_the_more_there_are() -> None:
+    job = world.job()
+    path = f"/api/v1/descales/{job.descale.pk}/cleaners/?rig={job.rig.pk}"
+
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            assert as_person(job.technician).get(path).status_code == 200
+        return len(queries)
+
+    first = asked()
+    for sheet in ("citric", "phosphoric", "glycolic_formic"):
+        world.cleaner(sheet)
+    assert asked() <= first + 3  # the lots of each

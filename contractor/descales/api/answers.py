@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 from django.urls import reverse
@@ -214,9 +215,18 @@ class ChoiceSerializer(RoomSerializer):
     fits = serializers.SerializerMethodField(help_text="whether nothing refuses it")
     strong = serializers.BooleanField(help_text="strong acids are for old or heavy deposits")
     refusals = serializers.SerializerMethodField(help_text="what refuses it: code and words")
+    strength = serializers.FloatField(allow_null=True, help_text="acid by mass of the bath [-]")
     product_kg = serializers.FloatField(allow_null=True, help_text="product it likely takes [kg]")
     batches = serializers.IntegerField(allow_null=True, help_text="batches it likely takes [count]")
     most_batches = serializers.IntegerField(allow_null=True, help_text="batches at most [count]")
+    time_s = serializers.SerializerMethodField(
+        help_text="circulating in all, with range [s]; null: not known"
+    )
+    remarks = WordsField(help_text="what to know of it, in words")
+
+    @extend_schema_field({"anyOf": [ANYTHING, {"type": "null"}]})
+    def get_time_s(self, choice: Any) -> dict[str, float] | None:
+        return choice.time_s and dataclasses.asdict(choice.time_s)
 
     def get_fits(self, choice: Any) -> bool:
         return not choice.refusals
@@ -224,3 +234,21 @@ class ChoiceSerializer(RoomSerializer):
     @extend_schema_field({"type": "array", "items": ANYTHING})
     def get_refusals(self, choice: Any) -> list[dict[str, str]]:
         return [one.as_json() for one in choice.refusals]
+
+
+class ExpectedSerializer(RoomSerializer):
+    kinds = serializers.SerializerMethodField(help_text="probability by kind of deposit, likeliest first [-]")
+    signs = WordsField(source="words", help_text="what it rests on, besides the water's source")
+    share_by_acid = serializers.FloatField(
+        source="by_acid", help_text="probability that acid dissolves it [-]"
+    )
+    acid_is_the_wrong_tool = serializers.BooleanField(
+        source="doubtful", help_text="acid is likely wrong here"
+    )
+    right_tool = serializers.CharField(
+        source="wrong_tool", allow_null=True, help_text="what is right instead; null where acid is"
+    )
+
+    @extend_schema_field(ANYTHING)
+    def get_kinds(self, expected: Any) -> dict[str, float]:
+        return dict(expected.kinds)

@@ -30,7 +30,9 @@ class PlanRequestSerializer(RoomSerializer):
     strength = optional("acid by mass of the bath, 0 to 1; the label's usual when left out")
     starts_at = MomentField(required=False, help_text="when acid is to go in; for quiet hours")
     deposit = KnownChoiceField(
-        choices=DEPOSITS, required=False, help_text="expected; calcium carbonate when left out"
+        choices=DEPOSITS,
+        required=False,
+        help_text="named by who looked at it; when left out, what water and history make likely",
     )
     working_level_m3 = optional("what the tank holds while running [m3]")
     fittings = serializers.ListField(

@@ -69,9 +69,9 @@ class DescaleViewSet(FullRoomViewSet):
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
     may = {
         **dict.fromkeys(
-            ("list", "retrieve", "create", "partial_update", "cleaners", "plan", "now", "record", "checks",
-             "batches", "batch_out", "portions", "looks", "end_steps", "let_out", "hold", "sign_offs",
-             "acid_is_in", "proof", "could_not_do"),
+            ("list", "retrieve", "create", "partial_update", "cleaners", "deposit", "plan", "now", "record",
+             "checks", "batches", "batch_out", "portions", "looks", "end_steps", "let_out", "hold",
+             "sign_offs", "acid_is_in", "proof", "could_not_do"),
             CREW,
         ),
         **dict.fromkeys(("price", "consent", "notice", "call_off", "certify"), OFFICE),
@@ -127,6 +127,13 @@ class DescaleViewSet(FullRoomViewSet):
             raise Problem("invalid", "There is no such rig; expected the id of one in the parameter `rig`.")
         found = services.choose_cleaner(person, descale, rig, Asked(), timezone.now())
         return Response(answers.ChoiceSerializer(found, many=True).data)
+
+    @extend_schema(responses=answers.ExpectedSerializer, filters=False)
+    @action(detail=True, methods=["get"])
+    def deposit(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """What the deposit likely is, on what grounds, and what is right where acid is the wrong tool."""
+        found = services.deposit_expected(person_of(request), self.get_object())
+        return Response(answers.ExpectedSerializer(found).data)
 
     @extend_schema(request=asking.PlanRequestSerializer, responses={202: WorkItemSerializer})
     @action(detail=True, methods=["post"])

@@ -19,11 +19,14 @@ from diagnostics.engine.descaling.doses import (
     product_volume_m3,
 )
 from diagnostics.engine.descaling.rig import FOAM_SHARE, Hose, solution_volume_m3
+from diagnostics.engine.fouling import deposit_thickness
 from diagnostics.engine.records import Interval
 
 WORKING_SHARE = 0.4
 """Share of the tank that holds solution while the pump runs, where nobody said: common practice."""
 HEAT_OVER_CAPACITY = 1.25
+USUAL_CONDUCTIVITY_W_PER_M_K = 1.5
+"""Of carbonate scale between porous and dense (0.8 to 2.9, Bott 1995): common practice."""
 RISE_OF_DENSITY = 0.48
 """Rise of density over water's by strength: 10 % hydrochloric is 1048 kg/m3, from memory."""
 
@@ -104,10 +107,17 @@ def dissolved_per_acid(sheet: CleanerSheet, bath: Bath, mineral: str) -> float:
     return bath.used_share * sum(share * deposit_per_acid(name, mineral) for name, share in pairs)
 
 
+def thickness_of(facts: PlanFacts) -> float | None:
+    """Likely thickness of the deposit [m]; None where no area or no fouling is known."""
+    if facts.fouling is None or facts.area_m2 is None:
+        return None
+    return float(deposit_thickness(max(facts.fouling.value, 0.0), USUAL_CONDUCTIVITY_W_PER_M_K))
+
+
 def batches_of(facts: PlanFacts, sheet: CleanerSheet, bath: Bath, deposit: Interval | None) -> Batches | None:
     if deposit is None:
         return None
-    takes = 1.0 / dissolved_per_acid(sheet, bath, facts.asked.deposit)
+    takes = 1.0 / dissolved_per_acid(sheet, bath, facts.deposit)
     demand = Interval(deposit.value * takes, deposit.low * takes, deposit.high * takes)
     return batches(demand, bath.acid_kg)
 

@@ -52,9 +52,9 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
     neutralising = surroundings.neutralising_of(facts, sheet, bath)
     rinsing = surroundings.rinsing_of(facts)
     likely = count.likely if count else 1
-    most_kg = bath.acid_kg * baths.dissolved_per_acid(sheet, bath, facts.asked.deposit)
+    most_kg = bath.acid_kg * baths.dissolved_per_acid(sheet, bath, facts.deposit)
     plan: dict[str, Any] = {
-        "deposit": {"kind": facts.asked.deposit, "mass_kg": baths.as_json(deposit)},
+        "deposit": deposit_told(facts, deposit),
         "bath": dataclasses.asdict(bath),
         "batches": dataclasses.asdict(count) if count else None,
         "one_batch_dissolves_kg": most_kg,
@@ -78,6 +78,19 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
         "steps": steps.steps_of(facts),
     }
     return {**plan, "kit": steps.kit_of(facts, plan)}
+
+
+def deposit_told(facts: PlanFacts, mass_kg: Interval | None) -> dict[str, Any]:
+    """What acid is reckoned for, how much [kg], and what it is likely to be, with what that rests on."""
+    expected = facts.expected
+    return {
+        "kind": facts.deposit,
+        "named_by_the_crew": bool(facts.asked.deposit),
+        "mass_kg": baths.as_json(mass_kg),
+        "expected": dict(expected.kinds),
+        "signs": list(expected.words),
+        "share_by_acid": expected.by_acid,
+    }
 
 
 def _time_of(facts: PlanFacts, sheet: CleanerSheet, count: Batches | None) -> Interval:

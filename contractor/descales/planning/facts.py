@@ -12,7 +12,8 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from contractor.descales.models import Consent, Descale
-from contractor.register.models import Cleaner, Exchanger, Rig, WaterTest
+from contractor.descales.planning.expecting import Expected, expected_of
+from contractor.register.models import Cleaner, Exchanger, Rig, UnitEvent, WaterTest
 from contractor.register.sheets import (
     Wetted,
     missing_fields,
@@ -37,13 +38,17 @@ USUAL_FITTINGS = ("entrance", "exit", *("elbow_90",) * 4, *("gate_valve",) * 2)
 """Two hose ends, a few bends and two valves: common practice, where nobody counted."""
 
 
+USUAL_DEPOSIT = "calcium_carbonate"
+DAYS_A_YEAR = 365.25
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What the planner chooses. SI; None where left to the label or to common practice."""
 
     strength: float | None = None
     starts_at: datetime | None = None
-    deposit: str = "calcium_carbonate"
+    deposit: str = ""
     working_level_m3: float | None = None
     fittings: tuple[str, ...] = USUAL_FITTINGS
     return_height_m: float = 0.5
@@ -102,6 +107,8 @@ class PlanFacts:
     heats_drinking_water: bool | None
     treatments: tuple[str, ...]
     black_slime: bool | None
+    expected: Expected
+    years_since: float | None
     fouling: Interval | None
     room_m3: float | None
     low_side_rating_pa_gauge: float | None
@@ -120,6 +127,11 @@ class PlanFacts:
     asked: Asked
     today: date
     more: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def deposit(self) -> str:
+        """What the crew named, having looked; else carbonate, which acid and gas are reckoned for."""
+        return self.asked.deposit or USUAL_DEPOSIT
 
     @property
     def digest(self) -> str:
@@ -141,6 +153,8 @@ def facts_for(descale: Descale, cleaner: Cleaner, rig: Rig, asked: Asked, now: d
         heats_drinking_water=exchanger.heats_drinking_water,
         treatments=tuple(water.treatments) if water else (),
         black_slime=water.black_slime if water else None,
+        expected=expected_of(exchanger, water),
+        years_since=_years_since(exchanger, now),
         fouling=_fouling(descale.assessment, area_of(known)),
         room_m3=unit.room_volume_m3,
         low_side_rating_pa_gauge=unit.low_side_rating_pa_gauge,
@@ -154,11 +168,18 @@ def facts_for(descale: Descale, cleaner: Cleaner, rig: Rig, asked: Asked, now: d
         limits=site_limits(site),
         route=site.discharge_route,
         permit=site.discharge_permit,
-        cleaner=_sheet_state(cleaner),
+        cleaner=sheet_state(cleaner),
         rig=_circulator(rig),
         asked=asked,
         today=now.astimezone(site.zone).date(),
     )
+
+
+def _years_since(exchanger: Exchanger, now: datetime) -> float | None:
+    """Years since the unit was last descaled; None where nobody tells."""
+    events = UnitEvent.objects.filter(unit=exchanger.unit_id, what="descaled", taken_back_at=None)
+    last = events.order_by("-at").values_list("at", flat=True).first()
+    return None if last is None else round((now - last).days / DAYS_A_YEAR, 2)
 
 
 def _content_of(exchanger: Exchanger) -> float | None:
@@ -175,7 +196,7 @@ def _fouling(assessment: Assessment | None, area_m2: float | None) -> Interval |
     return interval_of(assessment.result.get(name))
 
 
-def _sheet_state(cleaner: Cleaner) -> SheetState:
+def sheet_state(cleaner: Cleaner) -> SheetState:
     missing = missing_fields(cleaner)
     lots = cleaner.lots.in_use().order_by("expires_on", "lot")
     return SheetState(

@@ -96,8 +96,16 @@ def _of_place(facts: PlanFacts) -> Iterator[Refusal]:
 
 
 def _of_deposit(facts: PlanFacts) -> Iterator[Refusal]:
-    if right := RIGHT_TOOL.get(facts.asked.deposit):
-        yield Refusal("acid_is_the_wrong_tool", f"Acid is the wrong tool. {right}")
+    """What the crew named, having looked, goes before what water and history make likely."""
+    named, likely = RIGHT_TOOL.get(facts.asked.deposit), facts.expected.wrong_tool
+    if named:
+        yield Refusal("acid_is_the_wrong_tool", f"Acid is the wrong tool. {named}")
+    elif likely and not facts.asked.deposit:
+        yield Refusal(
+            "acid_is_the_wrong_tool",
+            f"Acid is likely the wrong tool ({facts.expected.by_acid:.0%} that it dissolves this). {likely} "
+            "If a flake fizzes in a drop of acid, name the deposit and ask again.",
+        )
 
 
 def _of_solution(facts: PlanFacts) -> Iterator[Refusal]:

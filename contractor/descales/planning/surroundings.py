@@ -81,7 +81,7 @@ def gas_of(
 ) -> dict[str, Any]:
     """Carbon dioxide at most of one batch, dissolving and neutralising [m3], against the room's air."""
     dissolved = most_a_batch_kg if deposit is None else min(deposit.high, most_a_batch_kg)
-    from_deposit = gas_volume_m3(carbon_dioxide_kg(dissolved, facts.asked.deposit))
+    from_deposit = gas_volume_m3(carbon_dioxide_kg(dissolved, facts.deposit))
     from_agent = gas_volume_m3(neutralising.carbon_dioxide_of_agent_kg(agent_kg, agent))
     total = from_deposit + from_agent
     share = None if facts.room_m3 is None else share_of_room(total, facts.room_m3)

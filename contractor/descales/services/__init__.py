@@ -20,7 +20,7 @@ stood against it, `Told.do_now` what to do.
 
 from contractor.descales.services.baths import batches_of
 from contractor.descales.services.checking import MayDose, latest_checks, may_dose, record_check
-from contractor.descales.services.choosing import Choice, choose_cleaner
+from contractor.descales.services.choosing import Choice, choose_cleaner, deposit_expected
 from contractor.descales.services.deciding import (
     call_off,
     change_descale,
@@ -82,6 +82,7 @@ __all__ = [
     "clocks_running",
     "could_not_do",
     "current_plan",
+    "deposit_expected",
     "email_notice",
     "give_notice",
     "hold_waste",
