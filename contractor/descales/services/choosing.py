@@ -42,7 +42,7 @@ class Choice:
 
 
 def choose_cleaner(by: Person, descale: Descale, rig: Rig, asked: Asked, now: datetime) -> list[Choice]:
-    """Every cleaner in use: those that fit first, in the order to try them, the refused with their reasons."""
+    """Every cleaner in use: those that fit first, in the order to try them; the refused with reasons."""
     refuse_unless_crew(by, descale)
     cleaners = list(Cleaner.objects.in_use().order_by("name"))
     if not cleaners:
