@@ -22,6 +22,8 @@ def now_of(person: Person, descale: Descale, now: datetime) -> dict[str, Any]:
         "dose_shut_because": gate.reasons,
         "verdict": shown_verdict(services.verdict_of(descale, now)) if batches else None,
         "clocks": clocks,
+        "next_looks": services.next_looks(descale, batches),
+        "strainer_due": services.strainer_of(descale),
         "end_lacks": services.what_lacks(descale) if batches else (),
         "baths_unaccounted": services.baths_unaccounted(descale),
     }

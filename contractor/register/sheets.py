@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Any
 
 from contractor.http.problem_types import declare
@@ -22,6 +23,9 @@ COMPULSORY = (
     "iron_limit_mg_per_l", "protection", "neutralisers", "disposal", "storage",
 )  # fmt: skip
 PAPERS = ("label", "label_on", "safety_sheet", "safety_sheet_on")
+PAPER_GOOD_FOR = timedelta(days=5 * 365 + 2)
+"""A safety data sheet is looked through every five years at least (model WHS Regulations of Australia, 330,
+from memory; other countries want it at any change); the label is held to the same: common practice."""
 declare("sheet-incomplete", 409, "The cleaner's sheet is incomplete",
         "Fill in what the label and the safety data sheet say; nobody plans with a draft.")  # fmt: skip
 
@@ -41,6 +45,16 @@ def missing_fields(cleaner: Cleaner) -> tuple[str, ...]:
 def missing_papers(cleaner: Cleaner) -> tuple[str, ...]:
     """Label and safety data sheet, and their dates, that are not on file: asked for before acid."""
     return tuple(name for name in PAPERS if not getattr(cleaner, name))
+
+
+def lapsed_papers(cleaner: Cleaner, day: date) -> tuple[str, ...]:
+    """What is too old on this day, or dated after it, in words with its date."""
+    found = []
+    for name in ("label", "safety_sheet"):
+        dated = getattr(cleaner, f"{name}_on")
+        if dated is not None and not day - PAPER_GOOD_FOR <= dated <= day:
+            found.append(f"{name.replace('_', ' ')} of {dated}")
+    return tuple(found)
 
 
 def acid_names(cleaner: Cleaner) -> tuple[str, ...]:

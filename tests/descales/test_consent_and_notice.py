@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from django.core import mail
-from django.core.files.base import ContentFile
 from django.test import Client
 
 from contractor.descales import services
@@ -20,7 +19,7 @@ from tests.descales import world
 from tests.diagnostics import world as machine
 
 pytestmark = pytest.mark.django_db
-PDF = b"%PDF-1.4 sheet of the cleaner"
+PDF = world.PDF
 
 
 def yes(of: world.Job) -> dict[str, Any]:
@@ -53,8 +52,6 @@ def test_a_yes_out_of_turn_before_acid_is_refused_as_before() -> None:
 
 def test_a_notice_goes_by_e_mail_with_label_and_safety_sheet_to_those_who_see_the_site_and_once() -> None:
     job = world.job()
-    job.cleaner.label.save("label.pdf", ContentFile(PDF))
-    job.cleaner.safety_sheet.save("sheet.pdf", ContentFile(PDF))
     site = job.exchanger.unit.site
     told = make.client_of(site.customer)
     make.client_of(make.customer())

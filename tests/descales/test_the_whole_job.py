@@ -128,6 +128,10 @@ def test_from_the_assessment_to_the_certificate_with_posts_late_twice_and_out_of
     work_through("plan_descale")
     plan = phone.client.get(phone.client.get(queued["Location"]).data["result"]["address"]).data
     assert plan["stands"] and plan["result"]["deposit"]["mass_kg"]["value"] > 0
+    # by hand: calcium is 40.078 of calcium carbonate's 100.087 g; one bath holds what it can dissolve at most
+    dissolved = min(plan["result"]["deposit"]["mass_kg"]["value"], plan["result"]["one_batch_dissolves_kg"])
+    calcium = dissolved * 40.078 / 100.087 / plan["result"]["bath"]["solution_m3"] * 1000
+    assert plan["result"]["waste"]["dissolved_mg_per_l"]["calcium"]["value"] == pytest.approx(calcium)
     office.told("notice/", {"work_starts_at": at(60), "hours_without_cooling": 4, "chemical": kept.name,
                             "noise": "a pump", "others_affected": "none",
                             "sent_to": "facility@example.org"})  # fmt: skip

@@ -7,6 +7,7 @@ import uuid
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
@@ -50,8 +51,16 @@ class Job:
         return self.now + dt.timedelta(minutes=minutes)
 
 
+PDF = b"%PDF-1.4 sheet of the cleaner"
+
+
 def cleaner(sheet: str = "sulfamic", **given: Any) -> Cleaner:
-    return register.add_cleaner({**generic_fields(generic(sheet)), **given})
+    today = timezone.now().date()
+    dated = {"label_on": today - dt.timedelta(days=90), "safety_sheet_on": today - dt.timedelta(days=90)}
+    kept = register.add_cleaner({**generic_fields(generic(sheet)), **dated, **given})
+    for paper in ("label", "safety_sheet"):
+        register.keep_paper(kept, paper, ContentFile(PDF, name=f"{paper}.pdf"))  # type: ignore[arg-type]
+    return kept
 
 
 def rig(**given: Any) -> Rig:

@@ -199,12 +199,31 @@ class ClockSerializer(RoomSerializer):
         return bool(clock.is_over(self.context["now"]))
 
 
+class NextLookSerializer(RoomSerializer):
+    batch = serializers.UUIDField(source="batch.pk", help_text="id of the batch that is in")
+    look_at = serializers.DateTimeField(help_text="when the next look is due")
+    titrate_from = serializers.DateTimeField(help_text="from when it is titrated again")
+    titrate_by = serializers.DateTimeField(help_text="by when it is titrated at the latest")
+    due = serializers.SerializerMethodField(help_text="whether a look is due by now")
+
+    def get_due(self, next_look: Any) -> bool:
+        return bool(next_look.is_due(self.context["now"]))
+
+
+class StrainerDueSerializer(RoomSerializer):
+    descale = serializers.UUIDField(source="descale.pk", help_text="id of the descale")
+    ran_at = serializers.DateTimeField(help_text="since when the unit runs again")
+    due_at = serializers.DateTimeField(help_text="when its strainer is to be looked at")
+
+
 class NowSerializer(RoomSerializer):
     state = serializers.CharField(help_text="where the descale stands")
     may_dose = serializers.BooleanField(help_text="whether the dose screen is open")
     dose_shut_because = SayingSerializer(many=True, help_text="everything that keeps it shut")
     verdict = VerdictSerializer(allow_null=True, help_text="what to do beside the tank; null before acid")
     clocks = ClockSerializer(many=True, help_text="batches of this descale that are in")
+    next_looks = NextLookSerializer(many=True, help_text="what is due next at each of them")
+    strainer_due = StrainerDueSerializer(allow_null=True, help_text="the strainer to look at; null for none")
     end_lacks = SayingSerializer(many=True, help_text="what still lacks before it is back in service")
     baths_unaccounted = serializers.IntegerField(help_text="baths neither let out nor held, as told [count]")
 

@@ -16,6 +16,7 @@ from contractor.descales.planning.expecting import Expected, expected_of
 from contractor.register.models import Cleaner, Exchanger, Rig, UnitEvent, WaterTest
 from contractor.register.sheets import (
     Wetted,
+    lapsed_papers,
     missing_fields,
     missing_papers,
     pump_of,
@@ -90,6 +91,7 @@ class SheetState:
     sheet: CleanerSheet | None
     missing: tuple[str, ...]
     missing_papers: tuple[str, ...]
+    lapsed_papers: tuple[str, ...]
     lots: tuple[tuple[str, date | None, float | None], ...]
     strength_per_drop: float | None
     neutralise_surface: bool | None
@@ -143,6 +145,7 @@ def facts_for(descale: Descale, cleaner: Cleaner, rig: Rig, asked: Asked, now: d
     exchanger = descale.exchanger
     unit, site = exchanger.unit, exchanger.unit.site
     known = selectors.facts_of(exchanger)
+    today = now.astimezone(site.zone).date()
     water = WaterTest.objects.in_use().filter(site=site).order_by("-taken_at").first()
     consent = Consent.objects.filter(descale=descale).first()
     return PlanFacts(
@@ -168,10 +171,10 @@ def facts_for(descale: Descale, cleaner: Cleaner, rig: Rig, asked: Asked, now: d
         limits=site_limits(site),
         route=site.discharge_route,
         permit=site.discharge_permit,
-        cleaner=sheet_state(cleaner),
+        cleaner=sheet_state(cleaner, today),
         rig=_circulator(rig),
         asked=asked,
-        today=now.astimezone(site.zone).date(),
+        today=today,
     )
 
 
@@ -196,13 +199,14 @@ def _fouling(assessment: Assessment | None, area_m2: float | None) -> Interval |
     return interval_of(assessment.result.get(name))
 
 
-def sheet_state(cleaner: Cleaner) -> SheetState:
+def sheet_state(cleaner: Cleaner, day: date) -> SheetState:
     missing = missing_fields(cleaner)
     lots = cleaner.lots.in_use().order_by("expires_on", "lot")
     return SheetState(
         sheet=None if missing else sheet_of(cleaner),
         missing=missing,
         missing_papers=missing_papers(cleaner),
+        lapsed_papers=lapsed_papers(cleaner, day),
         lots=tuple((lot.lot, lot.expires_on, lot.quantity_kg) for lot in lots),
         strength_per_drop=cleaner.strength_per_drop,
         neutralise_surface=cleaner.neutralise_surface,

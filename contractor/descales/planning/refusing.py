@@ -62,6 +62,11 @@ def _of_sheet(facts: PlanFacts) -> Iterator[Refusal]:
     if state.missing:
         lacks = ", ".join(name.replace("_", " ") for name in state.missing)
         yield Refusal("sheet_incomplete", f"The cleaner's sheet lacks {lacks}.")
+    if state.lapsed_papers:
+        lapsed = " and ".join(state.lapsed_papers)
+        yield Refusal(
+            "sheet_lapsed", f"Lapsed: {lapsed}. The office gets the one in force from the supplier."
+        )
     day = facts.asked.starts_at.astimezone(facts.zone).date() if facts.asked.starts_at else facts.today
     expired = [lot for lot, expires, _ in state.lots if expires is not None and expires < day]
     if state.lots and len(expired) == len(state.lots):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from contractor.descales.planning.bath import Bath, hoses_of
+from contractor.descales.planning.bath import Bath, deposit_of, dissolved_per_acid, hoses_of
 from contractor.descales.planning.facts import PlanFacts
 from diagnostics.engine.descaling import neutralising
-from diagnostics.engine.descaling.acids import acid
+from diagnostics.engine.descaling.acids import MINERALS, acid
 from diagnostics.engine.descaling.cleaners import CleanerSheet
 from diagnostics.engine.descaling.discharge import LOWEST_SEWER_PH, reasons_against
 from diagnostics.engine.descaling.gas import (
@@ -17,6 +17,7 @@ from diagnostics.engine.descaling.gas import (
     room_word,
     share_of_room,
 )
+from diagnostics.engine.descaling.noise import sound_level_db
 from diagnostics.engine.descaling.rig import hose_content_m3
 from diagnostics.engine.descaling.rinsing import flow_needed_m3, rinses_needed
 from diagnostics.engine.descaling.temperature_cap import TemperatureCap, temperature_cap
@@ -28,6 +29,13 @@ HELD_SHARE = 0.1
 """What stays in the low points when drained, as a share of the content: common practice."""
 LEFT_AFTER_RINSES = 0.001
 SEWER = "sewer"
+METAL_OF = {
+    "calcium_carbonate": ("calcium", 40.078e-3, 1), "magnesium_carbonate": ("magnesium", 24.305e-3, 1),
+    "magnesium_hydroxide": ("magnesium", 24.305e-3, 1), "haematite": ("iron", 55.845e-3, 2),
+    "magnetite": ("iron", 55.845e-3, 3), "ferric_hydroxide": ("iron", 55.845e-3, 1),
+}  # fmt: skip
+"""Metal of each deposit, its molar mass [kg/mol] (IUPAC abridged atomic weights), atoms a formula."""
+HEARD_AT_M = (3, 10)
 
 
 def cap_of(facts: PlanFacts, sheet: CleanerSheet) -> TemperatureCap:
@@ -94,6 +102,19 @@ def gas_of(
     }
 
 
+def noise_of(facts: PlanFacts) -> dict[str, Any]:
+    """The pump as it is heard [dB(A)]: at 1 m, and away from it in the open; quiet hours, and who agreed."""
+    level, quiet = facts.rig.sound_level_db, facts.quiet
+    away = {} if level is None else {f"at_{m}_m_db": sound_level_db(level, m) for m in HEARD_AT_M}
+    return {
+        "sound_level_db": level,
+        **away,
+        "quiet_hours": quiet and [f"{one:%H:%M}" for one in quiet],
+        "quiet_agreed": facts.quiet_agreed,
+        "indoors": "walls throw sound back: it falls less than in the open; a door takes 20 dB away",
+    }
+
+
 def rinsing_of(facts: PlanFacts) -> dict[str, Any]:
     """Rinse by filling and draining (number and volume [m3]), and by flowing through [m3]."""
     content = (facts.content_m3 or 0.0) + hose_content_m3(hoses_of(facts))
@@ -107,6 +128,21 @@ def rinsing_of(facts: PlanFacts) -> dict[str, Any]:
     }
 
 
+def dissolved_of(facts: PlanFacts, sheet: CleanerSheet, bath: Bath) -> dict[str, dict[str, float]]:
+    """Metals that the deposit itself gives to one bath [mg/L], by stoichiometry; none where it is not known.
+
+    What the wetted metal gives is not computed: the sheet's limits stop the bath before more.
+    """
+    deposit, metal = deposit_of(facts), METAL_OF.get(facts.deposit)
+    if deposit is None or metal is None:
+        return {}
+    name, molar_kg, atoms = metal
+    most = bath.acid_kg * dissolved_per_acid(sheet, bath, facts.deposit)
+    share = atoms * molar_kg / MINERALS[facts.deposit].molar_mass_kg_per_mol
+    amounts = {at: min(getattr(deposit, at), most) for at in ("value", "low", "high")}
+    return {name: {at: kg * share / bath.solution_m3 * 1000.0 for at, kg in amounts.items()}}
+
+
 def waste_of(
     facts: PlanFacts, sheet: CleanerSheet, bath: Bath, batches: int, rinse_m3: float, target_ph: float
 ) -> dict[str, Any]:
@@ -116,10 +152,15 @@ def waste_of(
         "iron": sheet.iron_limit_mg_per_l,
     }
     route = facts.route or SEWER
+    fresh_ph, spent_ph = (
+        min(neutralising.bath_ph(pair[n]) for pair in _baths_of(sheet, bath)) for n in (0, 1)
+    )
     worst = reasons_against(route, target_ph, facts.asked.supply_k, facts.limits, expected)
     return {
         "volume_m3": bath.solution_m3 * batches + rinse_m3,
         "ph_when_neutralised": target_ph,
+        "ph_as_it_comes": {"fresh": fresh_ph, "spent": spent_ph},
+        "dissolved_mg_per_l": dissolved_of(facts, sheet, bath),
         "metals_at_most_mg_per_l": expected,
         "route": route,
         "permit": facts.permit,

@@ -40,6 +40,7 @@ from contractor.descales.services.dosing import (
     open_descale,
     sayings_of,
 )
+from contractor.descales.services.due import NextLook, StrainerDue, next_looks, strainer_of, strainers_due
 from contractor.descales.services.ending import record_end_step
 from contractor.descales.services.judging import Verdict, verdict_of
 from contractor.descales.services.looking import add_look
@@ -66,7 +67,9 @@ __all__ = [
     "Choice",
     "Clock",
     "MayDose",
+    "NextLook",
     "Saying",
+    "StrainerDue",
     "Told",
     "Verdict",
     "acid_is_in",
@@ -91,6 +94,7 @@ __all__ = [
     "may_discharge",
     "may_dose",
     "mix_batch",
+    "next_looks",
     "not_yet_certifiable",
     "open_descale",
     "people_told",
@@ -106,6 +110,8 @@ __all__ = [
     "settled_steps",
     "sign",
     "state_price",
+    "strainer_of",
+    "strainers_due",
     "verdict_of",
     "waste_collected",
     "what_lacks",

@@ -16,6 +16,7 @@ from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import Saying, Told, follow, held, keep, mark, refuse_unless_crew
 from contractor.descales.states import BEFORE_ACID
 from contractor.descales.words import CHECKS, NOT_NEEDED_MAY_BE
+from contractor.register.sheets import lapsed_papers, missing_papers
 from contractor.visits.models import Reading
 from diagnostics.engine.descaling.gas import FAN_AND_METER_FROM, FORCED_VENTILATION_FROM
 
@@ -172,6 +173,17 @@ def _ventilation(check: Check, descale: Descale, plan: DescalePlan | None) -> st
     )
 
 
+def _sheets(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
+    """Label and safety data sheet of the plan's cleaner: on file, dated, and not lapsed on that day."""
+    if plan is None:
+        return ""
+    lacks = [name.replace("_", " ").replace(" on", "'s date") for name in missing_papers(plan.cleaner)]
+    day = check.at.astimezone(descale.exchanger.unit.site.zone).date()
+    said = [f"not on file: {', '.join(lacks)}"] if lacks else []
+    said += [f"lapsed: {one}" for one in lapsed_papers(plan.cleaner, day)]
+    return f"{plan.cleaner}: {'; '.join(said)}." if said else ""
+
+
 Judges = Callable[[Check, Descale, DescalePlan | None], str]
 JUDGED: dict[str, Judges] = {
     "before_readings": _readings,
@@ -182,4 +194,5 @@ JUDGED: dict[str, Judges] = {
     "flush_caught": _caught,
     "ventilation": _ventilation,
     "second_person": _told,
+    "sheets_at_hand": _sheets,
 }

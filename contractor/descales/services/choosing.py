@@ -48,7 +48,7 @@ def choose_cleaner(by: Person, descale: Descale, rig: Rig, asked: Asked, now: da
     if not cleaners:
         return []
     base = plan_facts(descale, cleaners[0], rig, asked, now)
-    facts = [(one, replace(base, cleaner=sheet_state(one))) for one in cleaners]
+    facts = [(one, replace(base, cleaner=sheet_state(one, base.today))) for one in cleaners]
     judged = _judged([each for _, each in facts], base)
     order = {option.cleaner: place for place, option in enumerate(judged.options)} if judged else {}
     found = [_choice(cleaner, each, judged) for cleaner, each in facts]

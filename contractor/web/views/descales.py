@@ -38,6 +38,7 @@ class Descales(Page):
         return {
             "title": "Descales", "open": rows.filter(state__in=OPEN)[:AT_MOST],
             "over": rows.exclude(state__in=OPEN)[:50],
+            "strainers": services.strainers_due(self.person, timezone.now())[:AT_MOST],
             "waste": waste.select_related("descale__exchanger__unit__site")[:AT_MOST],
         }  # fmt: skip
 
