@@ -12,6 +12,7 @@ import numpy as np
 from diagnostics.engine import (
     answer,
     both_modes,
+    clean_sets,
     entries,
     gates,
     gathering,
@@ -78,15 +79,16 @@ def assess(
     """
     given = instruments.values() if isinstance(instruments, Mapping) else instruments
     table = instrument_table(given)
-    visits = references.clean_visits(reading, history)
+    visits = clean_sets.steadied(references.clean_visits(reading, history))
     rows = [row for row in history.tables if row.unit == facts.unit]
     bench = gathering.bench_of(facts, rows, table)
     gate = gates.check(bench, reading)
     mean = gates.check_drift(gate, reading, history.readings)
     within_s = gates.THREE_SETS_WITHIN_S if mean is not None else gates.SECOND_SET_WITHIN_S
     seconds = gates.second_sets(reading, history.readings, within_s)
-    rests_on = (*visits, *seconds) if gate.withheld or mean is not None else visits
-    digest = _digest(facts, reading, rests_on, rows, table, draws)
+    if not gate.withheld and mean is None:
+        seconds = []
+    digest = _digest(facts, reading, visits, seconds, rows, table, draws)
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
     other = both_modes.other_mode(reading, history)
@@ -139,15 +141,17 @@ def _rarely_possible(
 def _digest(
     facts: ExchangerFacts,
     reading: ReadingSet,
-    visits: Sequence[ReadingSet],
+    visits: Sequence[clean_sets.CleanSet],
+    seconds: Sequence[ReadingSet],
     rows: Sequence[TableRow],
     instruments: Mapping[str, InstrumentAccuracy],
     draws: int,
 ) -> str:
     """Digest of everything the answer rests on."""
-    reading, *visits = (replace(one, line=None) for one in (reading, *visits))
+    reading, *seconds = (replace(one, line=None) for one in (reading, *seconds))
+    visits = [replace(one, reading=replace(one.reading, line=None)) for one in visits]
     told = repr(
-        (ENGINE_VERSION, draws, facts, reading, tuple(visits), tuple(rows), tuple(instruments.values()))
+        (ENGINE_VERSION, draws, facts, reading, visits, seconds, tuple(rows), tuple(instruments.values()))
     )
     return hashlib.sha256(told.encode()).hexdigest()
 
@@ -155,7 +159,7 @@ def _digest(
 def _judge(
     bench: Bench,
     reading: ReadingSet,
-    visits: Sequence[ReadingSet],
+    visits: Sequence[clean_sets.CleanSet],
     rows: Sequence[TableRow],
     gate: Gate,
     draws: int,

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from diagnostics.engine import entries, flow, flow_sources, gates, habits, inference, references, tables
 from diagnostics.engine.bench import Bench, NotObservable
+from diagnostics.engine.clean_sets import CleanSet
 from diagnostics.engine.observation import Observation
 from diagnostics.engine.observe import Seen, observe
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, TableRow, Warning
@@ -47,24 +48,38 @@ def bench_of(
     return Bench(facts, refrigerant(facts.refrigerant), liquid, plain, instruments, curve, odd, stop)
 
 
-def gather(bench: Bench, visits: Sequence[ReadingSet], rows: Sequence[TableRow]) -> Reference:
+def gather(bench: Bench, visits: Sequence[CleanSet], rows: Sequence[TableRow]) -> Reference:
     """See every clean visit and every printed row; say which can't be used and why."""
     kept, seen, warnings = [], [], []
     for visit in visits:
-        reason = None
-        gate = gates.check(bench, visit)
-        if gate.withheld:
-            reason = gate.warnings[0].text
-        else:
-            try:
-                seen.append(observe(bench, entries.cleaned(visit, bench.facts), maybe_scaled=False))
-                kept.append(visit)
-            except NotObservable as problem:
-                reason = problem.warning.text
-        if reason is not None:
-            warnings.append(Warning("reference_not_usable", f"clean visit of {when(visit)}: {reason}"))
+        told = _see(bench, visit)
+        if isinstance(told, Seen):
+            kept.append(visit.reading)
+            seen.append(told)
+        if visit.spreads is not None and isinstance(told, Seen):
+            warnings.append(_said(visit, "reference_mean_of_three", "three sets swing: their mean is used"))
+        if isinstance(told, str):
+            warnings.append(_said(visit, "reference_not_usable", told))
     observed = tuple(one for one in (tables.observe_row(bench, row) for row in rows) if one is not None)
     return Reference(tuple(kept), tuple(seen), observed, tuple(warnings))
+
+
+def _said(visit: CleanSet, code: str, text: str) -> Warning:
+    return Warning(code, f"clean visit of {when(visit.reading)}: {text}")
+
+
+def _see(bench: Bench, visit: CleanSet) -> Seen | str:
+    """The visit as seen, or why it can't be used."""
+    if visit.unsteady is not None:
+        return visit.unsteady
+    gate = gates.check(bench, visit.reading)
+    if gate.withheld:
+        return gate.warnings[0].text
+    try:
+        cleaned = entries.cleaned(visit.reading, bench.facts)
+        return observe(replace(bench, unsteady=visit.spreads), cleaned, maybe_scaled=False)
+    except NotObservable as problem:
+        return problem.warning.text
 
 
 def knowing_habits(bench: Bench, reference: Reference, mode: str) -> Bench:

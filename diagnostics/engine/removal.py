@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnostics.engine import entries, gates, gathering, inference, references
+from diagnostics.engine import clean_sets, entries, gates, gathering, inference, references
 from diagnostics.engine.assessment import DRAWS, FALLBACK_W_PER_K_FOR_EACH_KG_PER_S
 from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.gate import Gate
@@ -90,7 +90,7 @@ def removed(
         return Removal(None, None, None, None, None, None, tuple(reasons))
     area = references.area_of(bench.facts)
     before, after = (entries.cleaned(row, bench.facts) for row in (before, after))
-    gathered = gathering.gather(bench, references.clean_visits(before, history), rows)
+    gathered = gathering.gather(bench, clean_sets.steadied(references.clean_visits(before, history)), rows)
     try:
         seen = [
             observe(gathering.knowing_habits(bench, gathered, row.mode), row, maybe_scaled=True)

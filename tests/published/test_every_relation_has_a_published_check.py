@@ -67,6 +67,7 @@ NOT_RELATIONS = {
     "version": "the engine's version",
     "assessment": "orchestration: one reading set from facts to answer",
     "both_modes": "orchestration: two modes of one day compared by the z test",
+    "clean_sets": "orchestration: the sets of one clean visit judged together",
     "hunting": "orchestration: the mean of three swinging sets",
     "detectability": "orchestration: one assessment asked for its smallest call, in words",
     "smallest_call": "what would be called, in figures of `fouling.smallest_called_fouled` and words",
