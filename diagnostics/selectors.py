@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -119,10 +120,7 @@ def facts_of(exchanger: Exchanger) -> records.ExchangerFacts:
         expansion=unit.expansion or None,
         head_pressure_valve=unit.head_pressure_valve,
         capacity_w=unit.capacity_w,
-        loop=unit.loop or None,
-        water_source=site.water_source or None,
-        loop_low_k=site.loop_low_k,
-        loop_high_k=site.loop_high_k,
+        **_loop_of(exchanger),
         high_head_cutout_pa=_absolute(unit.high_head_cutout_pa_gauge, here_pa),
         low_suction_cutout_pa=_absolute(unit.low_suction_cutout_pa_gauge, here_pa),
         freeze_cutout_k=unit.freeze_cutout_k,
@@ -131,6 +129,20 @@ def facts_of(exchanger: Exchanger) -> records.ExchangerFacts:
         hot_gas_reheat=unit.hot_gas_reheat,
         desuperheater_coil=unit.desuperheater_coil,
     )
+
+
+def _loop_of(exchanger: Exchanger) -> dict[str, Any]:
+    """What is known of the water that enters; a chiller's evaporator stands in the building's chilled water,
+    of which the site's loop tells nothing."""
+    unit, site = exchanger.unit, exchanger.unit.site
+    if unit.kind == "water_cooled_chiller" and exchanger.modes == "heating":
+        return {}
+    return {
+        "loop": unit.loop or None,
+        "water_source": site.water_source or None,
+        "loop_low_k": site.loop_low_k,
+        "loop_high_k": site.loop_high_k,
+    }
 
 
 def reading_set(reading: Reading, unit: str) -> records.ReadingSet:
