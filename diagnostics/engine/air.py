@@ -10,9 +10,12 @@ from diagnostics.engine.records import InstrumentAccuracy, ReadingSet
 from diagnostics.engine.refrigerants import Refrigerant
 from diagnostics.engine.uncertainty import standard_uncertainty
 
-AirState = Literal["not_tested", "ruled_out", "found", "no_liquid"]
+AirState = Literal["not_tested", "ruled_out", "in_doubt", "found", "no_liquid"]
 SETTLING_K = 0.3
 """Standard uncertainty of what has not settled after thirty minutes (common practice)."""
+DOUBT = 0.5
+"""Share of the allowance above which air is not ruled out: 2 to 4 % of air stands between it and the whole,
+and on a running condenser passes for a limit's worth of scale. One airless machine in six falls there too."""
 
 
 def static_excess_k(fluid: Refrigerant, static_pressure_pa: float, coldest_k: float) -> float:
@@ -64,7 +67,8 @@ def air_state(
     Returns
     -------
     state : str
-        not_tested, ruled_out, found or no_liquid.
+        not_tested, ruled_out, in_doubt (above one standard uncertainty: a little air would show so), found or
+        no_liquid.
     excess : float or None
         As `static_excess_k`. [K]
     allowance : float or None
@@ -94,7 +98,9 @@ def air_state(
     if excess > allowance:
         return "found", excess, allowance
     dew_excess = float(fluid.dew_temperature_k(pressure)) - coldest
-    return ("no_liquid" if dew_excess < -allowance else "ruled_out"), excess, allowance
+    if dew_excess < -allowance:
+        return "no_liquid", excess, allowance
+    return ("in_doubt" if excess > DOUBT * allowance else "ruled_out"), excess, allowance
 
 
 def _spread(accuracy: InstrumentAccuracy) -> float:

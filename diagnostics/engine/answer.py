@@ -138,9 +138,15 @@ def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tupl
     probability = fouling.probability_over(judged.out.fouling_k_per_w * scale, limit.value)
     span = told.fouling_k_per_w
     word: str = fouling.verdict(probability, span.low * scale, span.high * scale, limit.value)
-    if word == "fouled" and ((moved and span.low * scale <= limit.value) or _reference_doubted(judged)):
+    doubtful = (moved and span.low * scale <= limit.value) or _reference_doubted(judged) or _airy(judged)
+    if word == "fouled" and doubtful:
         word = "undecided"
     return probability, "undecided" if judged.gate.undecided else word
+
+
+def _airy(judged: Judged) -> bool:
+    """The static test was made and could not rule air out, which looks like fouling where it condenses."""
+    return judged.gate.air == "in_doubt" and judged.reading.mode == "cooling"
 
 
 def _situation(

@@ -225,6 +225,13 @@ def _air(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             gate.hold("air_found", text)
         else:
             gate.note("air_found", text)
+    elif gate.air == "in_doubt" and reading.mode == "cooling":
+        gate.note(
+            "air_in_doubt",
+            f"with the machine off the pressure stands {excess:.1f} K above the coldest place's saturation: "
+            f"within the {allowance:.1f} K that the instruments allow, yet a little air would show just so; "
+            "let it settle longer and read again with a better gauge and thermometer",
+        )
     elif gate.air == "no_liquid":
         gate.note(
             "static_test_without_liquid",

@@ -122,6 +122,11 @@ def _when_clean(low_flow: bool) -> str:
 
 
 def _when_undecided(now: Situation) -> str:
+    if now.air == "in_doubt" and now.reading.mode == "cooling":
+        return (
+            "Repeat the static test, longer settled and with a better gauge and thermometer: a little air in "
+            "the refrigerant is not ruled out."
+        )
     if now.gauges_advice is not None:
         return now.gauges_advice
     if now.reference_advice is not None:

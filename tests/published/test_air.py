@@ -23,7 +23,8 @@ def test_air_shows_as_an_excess_of_saturation(air_pa):
 
 @published(air.air_state, source=DALTON + "; JCGM 100:2008, 6.2: beyond twice the standard uncertainty")
 @pytest.mark.parametrize(
-    ("air_pa", "state"), [(0.0, "ruled_out"), (5e3, "ruled_out"), (60e3, "found"), (-60e3, "no_liquid")]
+    ("air_pa", "state"),
+    [(0.0, "ruled_out"), (5e3, "ruled_out"), (14e3, "in_doubt"), (60e3, "found"), (-60e3, "no_liquid")],
 )
 def test_the_test_finds_air_beyond_what_instruments_allow(air_pa, state):
     pressure = PropsSI("P", "T", 295.15, "Q", 0, "R134a") + air_pa
