@@ -61,11 +61,17 @@ def _sized(plan: Design) -> VirtualUnit:
     unit, plan = sizing.unit(), sizing.plan
     if plan.machine == HEAT_PUMP:
         return _with_charge(_with_heating_valve(unit, plan), plan)
-    return _charged(unit, plan)
+    return _charged(unit, plan, *_rated_batch(unit, plan, "cooling"))
 
 
 def _rated_batch(unit: VirtualUnit, plan: Design, mode: str) -> tuple[Batch, Array]:
-    """The unit at its rating with superheat and subcooling held as designed, solved."""
+    """The unit at its rating, solved."""
+    batch = _batch(unit, plan, mode)
+    return batch, newton(batch, first_guess(batch))[0]
+
+
+def _batch(unit: VirtualUnit, plan: Design, mode: str) -> Batch:
+    """The unit at its rating with superheat and subcooling held as designed."""
     cooling = mode == "cooling"
     conditions = Conditions(
         mode,
@@ -74,8 +80,7 @@ def _rated_batch(unit: VirtualUnit, plan: Design, mode: str) -> tuple[Batch, Arr
         air_wet_bulb_k=292.15 if cooling else 288.15,
         other_water_k=plan.chilled_water_k,
     )
-    batch = batch_of([unit], [conditions], [NO_FAULTS], plan.superheat_k, plan.subcooling_k)
-    return batch, newton(batch, first_guess(batch))[0]
+    return batch_of([unit], [conditions], [NO_FAULTS], plan.superheat_k, plan.subcooling_k)
 
 
 def _with_heating_valve(unit: VirtualUnit, plan: Design) -> VirtualUnit:
@@ -99,23 +104,26 @@ def _with_charge(unit: VirtualUnit, plan: Design) -> VirtualUnit:
     charge.
     """
     assert unit.coil is not None
-    base = []
+    trials = [replace(unit, coil=replace(unit.coil, refrigerant_volume_m3=volume)) for volume in (1e-3, 2e-3)]
+    base, solved = [], {}
     for mode in ("cooling", "heating"):
-        held = []
-        for volume in (1e-3, 2e-3):
-            trial = replace(unit, coil=replace(unit.coil, refrigerant_volume_m3=volume))
-            batch, unknowns = _rated_batch(trial, plan, mode)
-            held.append(float(evaluate(batch, unknowns).charge_kg[0]))
+        # With superheat and subcooling held the coil's volume moves the charge and nothing else.
+        one, solved[mode] = _rated_batch(trials[0], plan, mode)
+        held = [
+            float(evaluate(batch, solved[mode]).charge_kg[0])
+            for batch in (one, _batch(trials[1], plan, mode))
+        ]
         base.append((held[0], (held[1] - held[0]) / 1e-3))
     (cool, cool_slope), (heat, heat_slope) = base
     volume = 1e-3 + (cool - heat) / (heat_slope - cool_slope)
     size = unit.exchanger.refrigerant_volume_m3
     volume = float(np.clip(volume, 0.4 * size, 4.0 * size))
-    return _charged(replace(unit, coil=replace(unit.coil, refrigerant_volume_m3=volume)), plan)
+    sized = replace(unit, coil=replace(unit.coil, refrigerant_volume_m3=volume))
+    return _charged(sized, plan, _batch(sized, plan, "cooling"), solved["cooling"])
 
 
-def _charged(unit: VirtualUnit, plan: Design) -> VirtualUnit:
-    batch, unknowns = _rated_batch(unit, plan, "cooling")
+def _charged(unit: VirtualUnit, plan: Design, batch: Batch, unknowns: Array) -> VirtualUnit:
+    """Filled with what it holds at its cooling rating, and with its receiver's share."""
     held = float(evaluate(batch, unknowns).charge_kg[0])
     charge = replace(unit.charge, total_kg=held)
     if plan.expansion == "fixed" and plan.machine == HEAT_PUMP:
