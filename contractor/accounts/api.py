@@ -16,9 +16,9 @@ from rest_framework.response import Response
 from rest_framework.routers import BaseRouter
 
 from contractor.accounts import guard, services
-from contractor.accounts.models import Person, Token
+from contractor.accounts.models import Certificate, Person, Role, Token
 from contractor.http.etags import check_if_match, etag_of, not_changed
-from contractor.http.permissions import EVERYONE, OFFICE, OWNER
+from contractor.http.permissions import CREW, EVERYONE, OFFICE, OWNER
 from contractor.http.serializers import RoomModelSerializer, RoomSerializer
 from contractor.http.viewsets import FullRoomViewSet, ReadOnlyRoomViewSet, RoomView
 
@@ -230,6 +230,48 @@ class PersonViewSet(FullRoomViewSet):
         return Response(status=204)
 
 
+class FirmsPersonField(serializers.PrimaryKeyRelatedField[Any]):
+    """Someone of the firm whom the asker may see."""
+
+    def get_queryset(self) -> Any:
+        request = self.context.get("request")
+        if request is None or not getattr(request.user, "role", ""):
+            return Person.objects.none()
+        return Person.objects.seen_by(request.user).exclude(role=Role.CLIENT)
+
+
+class CertificateSerializer(RoomModelSerializer):
+    person = FirmsPersonField(queryset=Person.objects.all(), help_text="id of the person who holds it")
+    fixed = frozenset({"person"})
+
+    class Meta:
+        model = Certificate
+        fields = ["id", "person", "kind", "number", "expires_on", "version", "created_at", "changed_at"]
+        read_only_fields = ["id", "version", "created_at", "changed_at"]
+
+    def validate_person(self, value: Person) -> Person:
+        if self.instance is not None and self.instance.person_id != value.pk:
+            raise serializers.ValidationError("This cannot be changed; leave it out.", code="read_only")
+        return value
+
+
+class CertificateFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]
+    class Meta:
+        model = Certificate
+        fields = {"person": ["exact"], "kind": ["exact"], "expires_on": ["lte"]}
+
+
+class CertificateViewSet(FullRoomViewSet):
+    """People's certificates and the days they hold until. The office keeps them."""
+
+    model = Certificate
+    serializer_class = CertificateSerializer
+    filterset_class = CertificateFilters
+    ordering_fields = ("expires_on", "created_at")
+    related = ("person",)
+    may = {"list": CREW, "retrieve": CREW, "create": OFFICE, "partial_update": OFFICE}
+
+
 class TokenFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]
     class Meta:
         model = Token
@@ -256,4 +298,5 @@ class TokenViewSet(ReadOnlyRoomViewSet):
 
 def register(router: BaseRouter) -> None:
     router.register("people", PersonViewSet, basename="person")
+    router.register("people-certificates", CertificateViewSet, basename="certificate")
     router.register("tokens", TokenViewSet, basename="token")

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.password_validation import validate_password
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.db.models.functions import Lower
 from django.utils.crypto import salted_hmac
 
@@ -121,6 +121,51 @@ class Person(Tracked, AbstractBaseUser):
         """Sessions end with a changed password, and whenever `sessions_ended` counts up."""
         content = f"{self.password}:{self.sessions_ended}"
         return salted_hmac("accounts.Person.session", content, secret=secret, algorithm="sha256").hexdigest()
+
+
+CERTIFICATE_KINDS = ("chemical_work", "refrigerant_handling", "first_aid", "confined_space", "electrical")
+
+
+class CertificateQuerySet(models.QuerySet["Certificate"]):
+    def seen_by(self, person: Person) -> CertificateQuerySet:
+        """The office sees those of the people it sees, everyone else their own."""
+        return self.filter(person__in=Person.objects.seen_by(person))
+
+    def last_of_each_kind(self) -> CertificateQuerySet:
+        """Of a person's certificates of one kind the one that holds longest."""
+        longer = type(self)(self.model).filter(
+            person=OuterRef("person"), kind=OuterRef("kind"), expires_on__gt=OuterRef("expires_on")
+        )
+        return self.filter(~Exists(longer))
+
+
+class Certificate(Tracked):
+    """What a person may do by a paper, and until when. A renewed one is a row of its own.
+
+    Which work wants which paper is for local rules to say; here only its dates are kept and heeded.
+    """
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="certificates")
+    kind = models.CharField(
+        max_length=24,
+        choices=[(kind, kind.replace("_", " ")) for kind in CERTIFICATE_KINDS],
+        help_text="what it is for; chemical_work is asked of the crew that brings acid",
+    )
+    number = models.CharField(max_length=80, blank=True, help_text="as on the paper")
+    expires_on = models.DateField(help_text="last day on which it holds")
+
+    objects: ClassVar[CertificateQuerySet] = CertificateQuerySet.as_manager()  # type: ignore[assignment]
+
+    class Meta:
+        ordering = ["person", "kind", "-expires_on", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(kind__in=CERTIFICATE_KINDS), name="certificate_kind_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.get_kind_display()}"
 
 
 def digest_of(secret: str) -> str:

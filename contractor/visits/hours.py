@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
 from contractor.register.models import Site
 
@@ -22,6 +22,25 @@ def _let_in(moment: time, opens: time, closes: time) -> bool:
     if opens < closes:
         return opens <= moment < closes
     return moment >= opens or moment < closes
+
+
+def touches_quiet_hours(site: Site, start: datetime, end: datetime) -> bool:
+    """Whether any part of the window lies in the site's quiet hours, on whichever of its days."""
+    begins, ends = site.quiet_from, site.quiet_until
+    if begins is None or ends is None or begins == ends:
+        return False
+    day, last = start.astimezone(site.zone).date() - timedelta(days=1), end.astimezone(site.zone).date()
+    while day <= last:
+        quiet = datetime.combine(day, begins, tzinfo=site.zone)
+        over = datetime.combine(day + timedelta(days=begins > ends), ends, tzinfo=site.zone)
+        if quiet < end and over > start:
+            return True
+        day += timedelta(days=1)
+    return False
+
+
+def quiet_hours_in_words(site: Site) -> str:
+    return f"{site.quiet_from:%H:%M} to {site.quiet_until:%H:%M} ({site.time_zone})"
 
 
 def hours_in_words(site: Site) -> str:

@@ -5,10 +5,16 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from contractor.register.models import Exchanger, GaugeSet, Retirable, Site, Unit, known, si, word, words
+from contractor.register.models import Exchanger, GaugeSet, Retirable, Rig, Site, Unit, known, si, word, words
 from contractor.trail.tracked import Tracked
 from contractor.visits.finding_words import BRINGS, BROUGHT, FINDING_KINDS, FINDING_VALUES
-from contractor.visits.querysets import CrewPlaceQuerySet, FindingQuerySet, ReadingQuerySet, VisitQuerySet
+from contractor.visits.querysets import (
+    CrewPlaceQuerySet,
+    FindingQuerySet,
+    ReadingQuerySet,
+    RigPlaceQuerySet,
+    VisitQuerySet,
+)
 from diagnostics.engine import records
 
 VISIT_REASONS = ("routine", "survey", "fault", "descale", "handover")
@@ -23,7 +29,16 @@ class Visit(Tracked):
     crew = models.ManyToManyField(
         settings.AUTH_USER_MODEL, through="CrewPlace", related_name="visits", blank=True
     )
+    rigs = models.ManyToManyField(Rig, through="RigPlace", related_name="visits", blank=True)
     urgent = models.BooleanField(default=False)
+    chemical_work = models.BooleanField(
+        default=False,
+        help_text="acid or another cleaner goes in: wants a second person and a certificate that holds",
+    )
+    noisy = models.BooleanField(default=False, help_text="pumps or tools that the site's quiet hours forbid")
+    quiet_hours_agreed_with = models.CharField(
+        max_length=120, blank=True, help_text="who of the customer agreed to noise inside the quiet hours"
+    )
     state = word(VISIT_STATES, default="booked", max_length=12)
     opened_by_tag = models.CharField(
         max_length=40, blank=True, help_text="the tag a technician typed to open this urgent visit"
@@ -91,6 +106,22 @@ class CrewPlace(Tracked):
 
     def __str__(self) -> str:
         return f"{self.person} at {self.visit}"
+
+
+class RigPlace(Tracked):
+    """A rig, with its tank and pump, on a visit; it is nowhere else for as long as the visit holds."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="rig_places")
+    rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="rig_places")
+
+    objects = RigPlaceQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["visit", "id"]
+        constraints = [models.UniqueConstraint("visit", "rig", name="rigplace_rig_once_a_visit")]
+
+    def __str__(self) -> str:
+        return f"{self.rig} at {self.visit}"
 
 
 class Reading(Tracked):

@@ -13,7 +13,7 @@ from contractor.accounts.models import Person
 from contractor.register.querysets import sites_seen_by
 
 if TYPE_CHECKING:
-    from contractor.visits.models import CrewPlace, Finding, Reading, Visit  # noqa: F401
+    from contractor.visits.models import CrewPlace, Finding, Reading, RigPlace, Visit  # noqa: F401
 
 OPEN_STATES = ("booked", "under_way")
 
@@ -45,6 +45,17 @@ class CrewPlaceQuerySet(models.QuerySet["CrewPlace"]):
     def clashing(self, person_ids: list[object], start: datetime, end: datetime) -> Self:
         """Places that keep one of these people from other work within [start, end)."""
         return self.filter(person__in=person_ids, holds_from__lt=end, holds_until__gt=start)
+
+
+class RigPlaceQuerySet(models.QuerySet["RigPlace"]):
+    def clashing(self, rig_ids: list[object], start: datetime, end: datetime) -> Self:
+        """Places of one of these rigs on open visits within [start, end)."""
+        return self.filter(
+            rig__in=rig_ids,
+            visit__state__in=OPEN_STATES,
+            visit__window_start__lt=end,
+            visit__window_end__gt=start,
+        )
 
 
 class ReadingQuerySet(models.QuerySet["Reading"]):

@@ -225,6 +225,8 @@ LISTS = [
     List("changes/", "change", NOBODY_BUT_OFFICE, asked={"table": "register.site"},
          besides=lambda world, actor: every("trail.Change", table="register.site")),
     List("people/", "assigned", NOBODY_BUT_OFFICE, besides=people_seen),
+    List("people-certificates/", "certificate", {**NOBODY_BUT_OFFICE, "owner": ("certificate",),
+         "office": ("certificate",), "assigned": ("certificate",), "other": ()}),
     List("tokens/", "token", dict.fromkeys(NOBODY_BUT_OFFICE, ()), besides=own_token),
     List("work-items/", "work_item", shown={
         "owner": (), "office": (), "assigned": ("work_item",), "other": (), "client": (),

@@ -234,6 +234,8 @@ ROWS = [
     *record_pages("people", "other", {"name": "Fresh", "email": "fresh@example.org", "role": "technician",
                                       "units": "si", "is_active": "on"}, {"phone": "1"},
                   writes=(OWNER_ONLY, OWNER_SENDS)),
+    *record_pages("certificates", "certificate", {"person": "@assigned", "kind": "first_aid",
+                                                  "expires_on": "2027-05-04"}, {"number": "B 7"}),
     page("GET", "client/", CLIENTS_ONLY),
     page("GET", "client/sites/<uuid:pk>/", OWN_CLIENT, of="site"),
     page("GET", "client/units/<uuid:pk>/", OWN_CLIENT, of="unit"),

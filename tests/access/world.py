@@ -12,7 +12,7 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 from PIL import Image
 
-from contractor.accounts.models import Person, Role
+from contractor.accounts.models import Certificate, Person, Role
 from contractor.accounts.services import make_token
 from contractor.descales.models import Batch, Descale, DescalePlan, Discharge, HeldWaste, Notice
 from contractor.register import services as register
@@ -72,6 +72,9 @@ def build() -> World:
     _put_in(world, "", world.customer, world.assigned)
     _put_in(
         world, "their_", world.other_customer, make.person(Role.TECHNICIAN, email="elsewhere@example.org")
+    )
+    world.certificate = Certificate.objects.create(
+        person=world.assigned, kind="chemical_work", expires_on=world.now.date()
     )
     _put_in_cleaners(world)
     _put_in_descale(world, "")

@@ -16,7 +16,15 @@ from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.serializers import RoomSerializer
 from contractor.http.viewsets import FullRoomViewSet
 from contractor.register import guessing
-from contractor.register.api.base import ALWAYS_READ, CrewField, MomentField, RecordSerializer, person_of
+from contractor.register.api.base import (
+    ALWAYS_READ,
+    CrewField,
+    MomentField,
+    RecordSerializer,
+    SeenField,
+    person_of,
+)
+from contractor.register.models import Rig
 from contractor.visits import services
 from contractor.visits.models import Visit
 
@@ -30,15 +38,26 @@ class VisitSerializer(RecordSerializer):
         queryset=Person.objects.all(), many=True, required=False, help_text="ids of the people who go"
     )
     crew_names = serializers.SerializerMethodField(help_text="their names, in the same order")
+    rigs = SeenField(
+        queryset=Rig.objects.all(), many=True, required=False, help_text="ids of the rigs that go along"
+    )
     urgent = serializers.BooleanField(required=False, help_text="cannot wait; access hours do not hold it")
     fixed = frozenset({"site", "urgent"})
     hidden_from_clients = frozenset(
-        {"notes", "outside_hours_agreed_with", "called_off_because", "opened_by_tag"}
+        {
+            "notes",
+            "outside_hours_agreed_with",
+            "called_off_because",
+            "opened_by_tag",
+            "rigs",
+            "quiet_hours_agreed_with",
+        }
     )
 
     class Meta:
         model = Visit
-        fields = ["id", "site", "reason", "window_start", "window_end", "crew", "crew_names",
+        fields = ["id", "site", "reason", "window_start", "window_end", "crew", "crew_names", "rigs",
+                  "chemical_work", "noisy", "quiet_hours_agreed_with",
                   *SET_BY_WHAT_HAPPENS, "outside_hours_agreed_with", "notes", *ALWAYS_READ]  # fmt: skip
         read_only_fields = [name for name in SET_BY_WHAT_HAPPENS if name != "urgent"]
 
@@ -88,7 +107,7 @@ class VisitViewSet(FullRoomViewSet):
     serializer_class = VisitSerializer
     filterset_class = VisitFilters
     ordering_fields = ("window_start", "window_end", "created_at")
-    prefetch = ("crew",)
+    prefetch = ("crew", "rigs")
     key_required = frozenset({"urgent", "start", "finish"})
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
     may = {
@@ -109,16 +128,17 @@ class VisitViewSet(FullRoomViewSet):
 
     def perform_create(self, serializer: Any) -> Visit:
         fields = dict(serializer.validated_data)
-        return services.book_visit(fields, fields.pop("crew", ()))
+        return services.book_visit(fields, fields.pop("crew", ()), fields.pop("rigs", ()))
 
     def perform_update(self, serializer: Any) -> Visit:
         fields = dict(serializer.validated_data)
         crew = fields.pop("crew", None)
-        services.change_visit(serializer.instance, fields, crew)
+        rigs = fields.pop("rigs", None)
+        services.change_visit(serializer.instance, fields, crew, rigs)
         return self.fresh(serializer.instance)
 
     def fresh(self, visit: Visit) -> Visit:
-        return Visit.objects.select_related("site").prefetch_related("crew").get(pk=visit.pk)
+        return Visit.objects.select_related("site").prefetch_related("crew", "rigs").get(pk=visit.pk)
 
     @extend_schema(request=ReasonSerializer, responses=VisitSerializer)
     @action(detail=True, methods=["post"], url_path="call-off")

@@ -8,41 +8,57 @@ from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.http.problems import Problem
+from contractor.register.models import Rig
 from contractor.register.services import rows
 from contractor.visits.hours import hours_in_words, window_in_words, within_access_hours
 from contractor.visits.models import CrewPlace, Visit
 from contractor.visits.querysets import OPEN_STATES
+from contractor.visits.services import conflicts
 from contractor.visits.services.rules import invalid, reason_given, refuse_unless_of_crew
 
+PLANNED = ("chemical_work", "noisy", "quiet_hours_agreed_with")
 LONGEST_WINDOW = timedelta(days=14)
 
 
 @transaction.atomic
-def book_visit(fields: Mapping[str, Any], crew: Sequence[Person] = ()) -> Visit:
-    """Book a window for a crew at a site. Nobody is booked twice at once; the site's access hours hold."""
+def book_visit(fields: Mapping[str, Any], crew: Sequence[Person] = (), rigs: Sequence[Rig] = ()) -> Visit:
+    """Book a window for a crew and its rigs at a site.
+
+    Nobody and no rig is booked twice at once; the site's hours hold; chemical work wants a crew fit for it.
+    """
     visit = Visit(**fields)
     rows.refuse_if_retired(visit.site, "/site")
-    people = _hold(crew)
+    people, held = _hold(crew), conflicts.hold_rigs(rigs)
     if visit.window_start < visit.window_end:
         _refuse_too_long(visit)
         _refuse_outside_hours(visit)
         _refuse_clashes(visit, people)
+        _refuse_conflicts(visit, people, held)
     rows.put_in(visit)
+    conflicts.set_rigs(visit, held)
     for person in people:
         rows.put_in(CrewPlace(visit=visit, person=person, **_hold_of(visit)))
     return visit
 
 
 @transaction.atomic
-def change_visit(visit: Visit, fields: Mapping[str, Any], crew: Sequence[Person] | None = None) -> Visit:
-    """Move the window, change the crew or the words of a visit that is still open."""
+def change_visit(
+    visit: Visit,
+    fields: Mapping[str, Any],
+    crew: Sequence[Person] | None = None,
+    rigs: Sequence[Rig] | None = None,
+) -> Visit:
+    """Move the window, change the crew, the rigs or the words of a visit that is still open."""
     moved = any(
         name in fields and fields[name] != getattr(visit, name) for name in ("window_start", "window_end")
     )
-    if (moved or crew is not None) and visit.state not in OPEN_STATES:
+    planned = any(name in fields and fields[name] != getattr(visit, name) for name in PLANNED)
+    replanned = moved or planned or crew is not None or rigs is not None
+    if (moved or crew is not None or rigs is not None) and visit.state not in OPEN_STATES:
         raise _closed(visit)
     current = [place.person for place in visit.crew_places.select_related("person")]
     people = _hold(current if crew is None else crew)
+    held = conflicts.hold_rigs(visit.rigs.all() if rigs is None else rigs)
     rows.change(visit, fields)
     if moved:
         _refuse_too_long(visit)
@@ -50,6 +66,10 @@ def change_visit(visit: Visit, fields: Mapping[str, Any], crew: Sequence[Person]
     if moved or crew is not None:
         _refuse_clashes(visit, people)
         _set_crew(visit, people)
+    if replanned:
+        _refuse_conflicts(visit, people, held)
+    if rigs is not None:
+        conflicts.set_rigs(visit, held)
     return visit
 
 
@@ -151,6 +171,12 @@ def _refuse_outside_hours(visit: Visit) -> None:
         "Choose another, or say in outside_hours_agreed_with who agreed to it."
     )
     raise Problem("outside-access-hours", detail, errors=[{"pointer": "/window_start", "detail": detail}])
+
+
+def _refuse_conflicts(visit: Visit, people: Sequence[Person], rigs: Sequence[Rig]) -> None:
+    conflicts.refuse_rig_clashes(visit, rigs)
+    conflicts.refuse_noise_in_quiet_hours(visit)
+    conflicts.refuse_unfit_for_chemical_work(visit, people)
 
 
 def _refuse_clashes(visit: Visit, people: Sequence[Person]) -> None:

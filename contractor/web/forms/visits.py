@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from contractor.accounts.models import Person, Role
-from contractor.register.models import Exchanger, Site
+from contractor.register.models import Exchanger, Rig, Site
 from contractor.visits.models import VISIT_REASONS, Visit
 from contractor.web.forms.base import RoomForm
 from diagnostics.engine.records import MODES
@@ -24,6 +24,7 @@ class VisitForm(RoomForm):
     groups = (
         ("Where and when", ("site", "day", "starts", "ends", "outside_hours_agreed_with")),
         ("Who and what for", ("crew", "reason", "urgent", "notes")),
+        ("Cleaning and noise", ("chemical_work", "rigs", "noisy", "quiet_hours_agreed_with")),
     )
     site = forms.ModelChoiceField(Site.objects.in_use().select_related("customer"), empty_label="choose")
     day = forms.DateField(widget=DAY)
@@ -48,13 +49,35 @@ class VisitForm(RoomForm):
         required=False, widget=forms.Textarea({"rows": 3}), help_text="For the crew. Clients do not see them."
     )
 
+    chemical_work = forms.BooleanField(
+        required=False,
+        label="Chemical work",
+        help_text="Acid or another cleaner goes in. Wants two people, and certificates that hold that day.",
+    )
+    rigs = forms.ModelMultipleChoiceField(
+        Rig.objects.in_use().order_by("name"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="A rig is in one place at a time, with its tank and pump.",
+    )
+    noisy = forms.BooleanField(
+        required=False, label="Noisy", help_text="Pumps or tools run that the site's quiet hours forbid."
+    )
+    quiet_hours_agreed_with = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Noise inside quiet hours, agreed with",
+        help_text="Only where it must be: who of the customer agreed.",
+    )
+
     def fields_of_visit(self, site: Site) -> dict[str, Any]:
         given = self.cleaned_data
         start = dt.datetime.combine(given["day"], given["starts"], tzinfo=site.zone)
         end = dt.datetime.combine(given["day"], given["ends"], tzinfo=site.zone)
         if end <= start and given["ends"] != given["starts"]:
             end += dt.timedelta(days=1)
-        names = ("reason", "outside_hours_agreed_with", "notes")
+        names = ("reason", "outside_hours_agreed_with", "notes", "chemical_work", "noisy",
+                 "quiet_hours_agreed_with")  # fmt: skip
         return {"window_start": start, "window_end": end, **{name: given[name] for name in names}}
 
 
@@ -73,6 +96,8 @@ class MoveVisitForm(VisitForm):
             "day": start.date(), "starts": start.time(), "ends": end.time(), "reason": visit.reason,
             "crew": list(visit.crew.all()), "notes": visit.notes,
             "outside_hours_agreed_with": visit.outside_hours_agreed_with,
+            "chemical_work": visit.chemical_work, "noisy": visit.noisy, "rigs": list(visit.rigs.all()),
+            "quiet_hours_agreed_with": visit.quiet_hours_agreed_with,
         }  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from contractor.accounts.api import PersonViewSet
+from contractor.accounts.api import CertificateViewSet, PersonViewSet
 from contractor.http.permissions import OFFICE, OWNER
 from contractor.register import quantities as q
 from contractor.register import sheets
@@ -227,9 +227,18 @@ KINDS: dict[str, Kind] = {
             empty="A rig is a tank, a pump and hoses. Its curve and materials decide what it may clean.",
         ),
         Kind(
+            "certificates", "certificate", "Certificates of people", CertificateViewSet,
+            (("Person", "person"), ("For", "kind"), ("Number", "number"), ("Holds until", "expires_on")),
+            find=("person__name", "number"), parents=("person",), related=("person",),
+            retire="", bring_back="", ended="",
+            empty="Open a person and add what papers they hold. Chemical work is booked only with one that "
+            "holds on the day.",
+        ),
+        Kind(
             "people", "person", "People", PersonViewSet,
             (("Name", "name"), ("E-mail", "email"), ("Role", "role"), ("May sign in", "is_active")),
             find=("name", "email"), page="web/records/person.html", may_write=OWNER,
+            below=(("certificates", "person"),),
             retire="", bring_back="", ended="",
         ),
     )

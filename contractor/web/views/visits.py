@@ -74,7 +74,7 @@ class Book(FormPage):
     def carry_out(self, form: VisitForm) -> str:
         given = form.cleaned_data
         fields = {"site": given["site"], "urgent": given["urgent"], **form.fields_of_visit(given["site"])}
-        visit = services.book_visit(fields, list(given["crew"]))
+        visit = services.book_visit(fields, list(given["crew"]), list(given["rigs"]))
         return reverse("web:visit", args=[visit.pk])
 
 
@@ -122,7 +122,10 @@ class MoveVisit(OfVisit, FormPage):
         visit = self.visit()
         if self.request.POST.get("version") != str(visit.version):
             raise Problem("stale")
-        services.change_visit(visit, form.fields_of_visit(visit.site), list(form.cleaned_data["crew"]))
+        given = form.cleaned_data
+        services.change_visit(
+            visit, form.fields_of_visit(visit.site), list(given["crew"]), list(given["rigs"])
+        )
         return self.back_to()
 
 
