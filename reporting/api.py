@@ -168,6 +168,7 @@ class DocumentViewSet(ReadOnlyRoomViewSet):
     related = ("assessment__reading", "ranking", "descale")
     key_required = frozenset({"create"})
     if_match_actions = RoomViewSet.if_match_actions | {"release", "withdraw"}
+    takes_nothing = frozenset({"release"})
     may = {
         "list": EVERYONE,
         "retrieve": EVERYONE,

@@ -39,6 +39,7 @@ ROWS: list[Row] = [
 WITHOUT_THEIRS = (
     "api/v1/problems/<slug:kind>/",
     "api/v1/people/<uuid:pk>/",
+    "api/v1/people-certificates/<uuid:pk>/",
     "api/v1/tokens/<int:pk>/",
     "api/v1/changes/<int:pk>/",
 )
@@ -259,3 +260,14 @@ def test_methods_without_a_row_are_refused_to_everyone(world: World, route: str)
             address(world, route, of), headers={"If-Match": "*", "Idempotency-Key": str(uuid.uuid4())}
         )
         assert answer.status_code in (403, 405), method
+
+
+@pytest.mark.parametrize(
+    "row",
+    [row for row in ROWS if row.method == "POST" and row.body is None and row.format == "json"],
+    ids=lambda row: row.name,
+)
+def test_a_write_that_takes_no_content_refuses_what_is_sent_all_the_same(world: World, row: Row) -> None:
+    answer = ask(world, row, "owner", besides={"not_known": 1})
+    assert answer.status_code == 400, answer.content
+    assert "not_known" in answer.content.decode()

@@ -26,8 +26,8 @@ from contractor.http.viewsets import FullRoomViewSet, ReadOnlyRoomViewSet, RoomV
 class PersonSerializer(RoomModelSerializer):
     class Meta:
         model = Person
-        fields = ["id", "email", "name", "role", "phone", "units", "is_active", "last_login", "version",
-                  "created_at", "changed_at"]  # fmt: skip
+        fields = ["id", "email", "name", "role", "phone", "units", "decimal_mark", "is_active",
+                  "last_login", "version", "created_at", "changed_at"]  # fmt: skip
         read_only_fields = ["id", "last_login", "version", "created_at", "changed_at"]
         extra_kwargs = {"last_login": {"help_text": "last sign-in with a password, UTC"}}
 
@@ -124,6 +124,8 @@ class SignInView(RoomView):
 
 
 class SignOutView(RoomView):
+    takes_nothing = frozenset({"post"})
+
     @extend_schema(request=None, responses={204: None})
     def post(self, request: Request) -> Response:
         """Withdraws the token of this request."""
@@ -196,6 +198,7 @@ class PersonViewSet(FullRoomViewSet):
     serializer_class = PersonSerializer
     filterset_class = PersonFilters
     ordering_fields = ("email", "name", "created_at")
+    takes_nothing = frozenset({"password_link", "end_sign_ins"})
     may = {
         "list": OFFICE,
         "retrieve": EVERYONE,
@@ -286,6 +289,7 @@ class TokenViewSet(ReadOnlyRoomViewSet):
     filterset_class = TokenFilters
     ordering_fields = ("created_at", "expires_at")
     lookup_value_converter = "int"
+    takes_nothing = frozenset({"withdraw"})
     may = {"list": EVERYONE, "retrieve": EVERYONE, "withdraw": EVERYONE}
 
     @extend_schema(request=None, responses={204: None})

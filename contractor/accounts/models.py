@@ -28,6 +28,13 @@ class Units(models.TextChoices):
     SI = "si", "SI (°C, kPa, L/s)"
 
 
+class DecimalMark(models.TextChoices):
+    """How the pages write numbers, and read what might be either."""
+
+    POINT = "point", "85.2"
+    COMMA = "comma", "85,2"
+
+
 class PersonQuerySet(models.QuerySet["Person"]):
     def seen_by(self, person: Person) -> PersonQuerySet:
         """The owner sees everyone, the office the crew and itself, everyone else only themselves."""
@@ -66,6 +73,12 @@ class Person(Tracked, AbstractBaseUser):
     units = models.CharField(
         max_length=12, choices=Units, default=Units.INCH_POUND, help_text="units in which pages show numbers"
     )
+    decimal_mark = models.CharField(
+        max_length=8,
+        choices=DecimalMark,
+        default=DecimalMark.POINT,
+        help_text="what stands before the decimals on pages",
+    )
     sessions_ended = models.PositiveIntegerField(
         default=0, editable=False, help_text="counted up to end every session of the pages at once"
     )
@@ -79,6 +92,9 @@ class Person(Tracked, AbstractBaseUser):
             models.CheckConstraint(condition=models.Q(email=Lower("email")), name="person_email_lower_case"),
             models.CheckConstraint(condition=models.Q(role__in=Role.values), name="person_role_known"),
             models.CheckConstraint(condition=models.Q(units__in=Units.values), name="person_units_known"),
+            models.CheckConstraint(
+                condition=models.Q(decimal_mark__in=DecimalMark.values), name="person_decimal_mark_known"
+            ),
         ]
         ordering = ["email"]
 

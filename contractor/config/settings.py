@@ -109,6 +109,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "contractor.http.errors.DatabaseAwayMiddleware",
+    "contractor.web.idle.IdleMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -203,6 +204,7 @@ SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"
 CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "csrf"
 CSRF_COOKIE_HTTPONLY = False
 CSRF_FAILURE_VIEW = "contractor.http.errors.csrf_failure"
+# the longest; contractor/web/idle.py ends those that nobody uses
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SECURE_REFERRER_POLICY = "same-origin"
 # the proxy in front sends http to https; preloading is for whoever owns the whole domain to decide

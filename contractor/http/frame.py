@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 from contractor.http import idempotency
 from contractor.http.parsers import refuse_too_much
 from contractor.http.problems import Problem
+from contractor.http.serializers import RoomSerializer
 from contractor.trail.actor import acting_as
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -22,11 +23,13 @@ Handler = Callable[..., Response]
 class Framed(APIView):
     """
     key_required      actions (or methods, for a plain view) that a phone makes: Idempotency-Key is compulsory
-    there and accepted on every other write one_transaction   False only where a failure must leave a trace
-    (counting attempts to sign in)
+                      there and accepted on every other write
+    takes_nothing     writes that ask for no content: what is sent all the same is refused by name
+    one_transaction   False only where a failure must leave a trace (counting attempts to sign in)
     """
 
     key_required: ClassVar[frozenset[str]] = frozenset()
+    takes_nothing: ClassVar[frozenset[str]] = frozenset()
     one_transaction: ClassVar[bool] = True
 
     def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> Any:
@@ -54,6 +57,8 @@ class Framed(APIView):
         return getattr(self, "action", None) or (self.request.method or "").lower()
 
     def carry_out(self, request: Request, handler: Handler, *args: Any, **kwargs: Any) -> Response:
+        if request.method not in SAFE and self.doing in self.takes_nothing:
+            RoomSerializer(data=request.data).is_valid(raise_exception=True)
         if request.method in SAFE or not self.one_transaction:
             return handler(request, *args, **kwargs)
         person: Any = request.user if request.user and request.user.is_authenticated else None

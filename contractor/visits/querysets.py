@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Self
 from zoneinfo import ZoneInfo
 
 from django.db import models
-from django.db.models import F
+from django.db.models import Exists, F, OuterRef, Q
 
 from contractor.accounts.models import Person
 from contractor.register.querysets import sites_seen_by
@@ -84,7 +84,14 @@ class FindingQuerySet(models.QuerySet["Finding"]):
         if person.is_office:
             return self
         seen = self.filter(visit__site__in=sites_seen_by(person).values("pk"))
-        return seen.in_use() if person.is_client else seen
+        return seen.in_use().shown_to_clients() if person.is_client else seen
+
+    def shown_to_clients(self) -> Self:
+        """Of visits with a reading behind a released report; and why a unit was not reached, at once."""
+        from contractor.visits.models import Reading
+
+        reported = Reading.objects.standing().shown_to_clients().filter(visit=OuterRef("visit"))
+        return self.filter(Q(kind="could_not_do") | Exists(reported))
 
     def of_site(self, site_id: object) -> Self:
         return self.filter(visit__site=site_id)

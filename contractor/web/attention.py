@@ -9,10 +9,12 @@ from typing import Any
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from django.urls import reverse
 
+from contractor.accounts.models import Certificate
 from contractor.descales.models import Descale, Discharge, HeldWaste
 from contractor.http.models import KeptAnswer
-from contractor.register.models import CleanerLot, Instrument
+from contractor.register.models import Cleaner, CleanerLot, Instrument
 from contractor.visits.models import Finding, Reading, Visit
+from contractor.web import trends
 from contractor.workqueue.models import WorkItem
 from diagnostics.models import Assessment
 from reporting.models import Document
@@ -21,6 +23,8 @@ AT_MOST = 20
 RECENT = timedelta(days=14)
 SOON = timedelta(days=30)
 A_YEAR = timedelta(days=365)
+# common practice: a supplier's sheet is asked for anew when it is about three years old
+SHEET_HOLDS = timedelta(days=3 * 365)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,8 @@ def matters(now: datetime) -> list[Matter]:
     found = [
         exceeded(now), failed_work(), overdue(now), urgent(now), rejected(now), fouled(now),
         descales("recommended"), descales("priced"), held_waste(), undecided(now), not_reached(now),
-        waiting_documents(), lapsing_instruments(now), lapsing_lots(now),
+        due_soon(now), waiting_documents(), lapsing_certificates(now), lapsing_instruments(now),
+        lapsing_lots(now), old_sheets(now),
     ]  # fmt: skip
     return [each for each in found if each.lines]
 
@@ -235,4 +240,47 @@ def lapsing_lots(now: datetime) -> Matter:
         "watch", rows,
         lambda row: Line(str(row), reverse("web:lots-show", args=[row.pk]),
                          f"expires {row.expires_on:%-d %b %Y}"),
+    )  # fmt: skip
+
+
+def lapsing_certificates(now: datetime) -> Matter:
+    rows = Certificate.objects.last_of_each_kind().filter(
+        person__is_active=True, expires_on__lte=(now + SOON).date()
+    )
+    return matter(
+        "Certificates of people about to lapse", "Book the course; without it some work cannot be booked.",
+        "watch", rows.select_related("person").order_by("expires_on"),
+        lambda row: Line(str(row), reverse("web:certificates-show", args=[row.pk]),
+                         f"holds until {row.expires_on:%-d %b %Y}"),
+    )  # fmt: skip
+
+
+def old_sheets(now: datetime) -> Matter:
+    """Label or safety sheet of a cleaner in use that is three years old, or soon will be."""
+    oldest = (now + SOON - SHEET_HOLDS).date()
+    rows = Cleaner.objects.in_use().filter(Q(safety_sheet_on__lte=oldest) | Q(label_on__lte=oldest))
+    return matter(
+        "Cleaners' sheets about to be three years old", "Ask the supplier for the newest, and file it.",
+        "watch", rows.order_by("safety_sheet_on", "name"),
+        lambda row: Line(str(row), reverse("web:cleaners-show", args=[row.pk]), sheet_dates(row)),
+    )  # fmt: skip
+
+
+def sheet_dates(cleaner: Cleaner) -> str:
+    dates = (("label", cleaner.label_on), ("safety sheet", cleaner.safety_sheet_on))
+    return ", ".join(f"{name} of {on:%-d %b %Y}" for name, on in dates if on)
+
+
+def due_soon(now: datetime) -> Matter:
+    """Not fouled yet, but on the way: see `trends`."""
+    found = trends.reaching_limit(latest_results(), now)
+    lines = [
+        Line(str(each.row.reading.exchanger),
+             reverse("web:exchangers-show", args=[each.row.reading.exchanger_id]), each.words,
+             each.row.reading.exchanger.unit.site, each.row.reading.taken_at)
+        for each in found
+    ]  # fmt: skip
+    return Matter(
+        "Units due by their growth and limit", "Offer a date before the limit is reached.", "watch",
+        lines[:AT_MOST], max(len(lines) - AT_MOST, 0),
     )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from contractor.accounts.models import Units
+from contractor.accounts.models import DecimalMark, Units
 from diagnostics.engine.quantities import standard_atmosphere_pa
 
 
@@ -64,11 +64,35 @@ def number_in(value: float, kind: str, units: str, elevation_m: float | None = N
     return value * how.factor + how.offset
 
 
-def in_words(value: float | None, kind: str, units: str, elevation_m: float | None = None) -> str:
-    """'85.2 °F'; an empty value is a dash."""
+def in_words(
+    value: float | None,
+    kind: str,
+    units: str,
+    elevation_m: float | None = None,
+    mark: str = DecimalMark.POINT,
+) -> str:
+    """'85.2 °F', or '85,2 °F' for who writes a comma; an empty value is a dash."""
     if value is None:
         return "–"
     how = way(kind, units)
     number = round(number_in(value, kind, units, elevation_m), how.digits) + 0.0
     space = "" if how.unit in ("", "%") else "\N{NO-BREAK SPACE}"
-    return f"{number:.{how.digits}f}{space}{how.unit}".replace("-", "\N{MINUS SIGN}")
+    digits = written(f"{number:.{how.digits}f}", mark)
+    return f"{digits}{space}{how.unit}".replace("-", "\N{MINUS SIGN}")
+
+
+def written(number: str, mark: str) -> str:
+    """A number that has a decimal point, with the mark that its reader writes."""
+    return number.replace(".", ",") if mark == DecimalMark.COMMA else number
+
+
+def read(typed: str, mark: str) -> str:
+    """What was typed by someone who writes a comma, as the services read it; what is no number stays.
+
+    For them 1,234 is a little more than one, and 1.234,5 a little more than a thousand. A point alone is left
+    as it is typed: what a form shows of a value kept before may have one.
+    """
+    if mark != DecimalMark.COMMA or "," not in typed:
+        return typed
+    whole, _, decimals = typed.rpartition(",")
+    return f"{whole.replace('.', '')}.{decimals}" if "," not in whole else typed

@@ -97,6 +97,7 @@ class WorkItemViewSet(ReadOnlyRoomViewSet):
     serializer_class = WorkItemSerializer
     filterset_class = WorkItemFilters
     ordering_fields = ("created_at", "due_at")
+    takes_nothing = frozenset({"retry"})
     may = {"list": EVERYONE, "retrieve": EVERYONE, "retry": OFFICE, "summary": OFFICE}
 
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:

@@ -184,7 +184,9 @@ LISTS = [
             else {str(world.retired_site.visits.get().pk)}),
     by_site("readings/", "reading", "colleagues_reading", client_too=("reading",),
             widest={"superseded": "all"}, filters=("visit", "exchanger", "unit", "site", "customer")),
-    by_site("findings/", "finding", "bare_finding", "colleagues_finding", widest={"retired": "all"},
+    by_site("findings/", "finding", "bare_finding", "colleagues_finding",
+            client_too=("finding", "bare_finding"),
+            widest={"retired": "all"},
             filters=("visit", *BY_SITE_FILTERS),
             besides=lambda world, actor: {str(world.their_bare_finding.pk)}
             if actor in ("owner", "office", "other_client") else set()),

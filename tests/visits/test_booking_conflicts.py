@@ -131,9 +131,9 @@ def test_somebody_of_the_crew_must_hold_a_certificate_for_chemical_work(cast: Ca
 def test_the_api_books_rigs_and_hides_them_from_clients(cast: Cast, rig: Rig) -> None:
     sent = {"site": str(cast.site.pk), "window_start": at(9).isoformat(), "window_end": at(12).isoformat(),
             "crew": [str(cast.other.pk)], "rigs": [str(rig.pk)]}  # fmt: skip
-    answer = as_person(cast.office).post("/api/v1/visits/", sent, "application/json")
+    answer = as_person(cast.office).post("/api/v1/visits/", sent, format="json")
     assert (answer.status_code, answer.json()["rigs"]) == (201, [str(rig.pk)])
-    again = as_person(cast.office).post("/api/v1/visits/", {**sent, "crew": []}, "application/json")
+    again = as_person(cast.office).post("/api/v1/visits/", {**sent, "crew": []}, format="json")
     assert (again.status_code, again.json()["type"].rsplit("/")[-1]) == (409, "rig-booked-twice")
     assert again.json()["errors"][0]["pointer"].endswith("/rigs")
     seen = as_person(cast.client).get(f"/api/v1/visits/{answer.json()['id']}/")

@@ -119,3 +119,29 @@ def test_pages_for_clients_do_not_write(cast: Cast) -> None:
 
 def test_a_client_without_access_is_told_whom_to_ask(db: None) -> None:
     assert "Ask Northmoor Mechanical which sites you should see" in page(make.person("client"), "/client/")
+
+
+def test_a_finding_is_told_once_the_visits_report_is_released_and_why_a_unit_was_missed_at_once(
+    cast: Cast, fouled: Any
+) -> None:
+    visit = fouled.readings.first().visit
+    for kind, note in (("note", "a wet floor"), ("could_not_do", "the room was locked")):
+        Finding.objects.create(visit=visit, unit=fouled.unit, found_by=cast.assigned, kind=kind, note=note)
+    path = f"/client/units/{fouled.unit_id}/"
+    assert "a wet floor" not in page(cast.client, path) and "the room was locked" in page(cast.client, path)
+    document = reporting.prepare_visit_report(str(fouled.pk), "a4")
+    reporting.release(document, cast.office, timezone.now())
+    assert "a wet floor" in page(cast.client, path)
+    reporting.withdraw(document, cast.office, "wrong", timezone.now())
+    assert "a wet floor" not in page(cast.client, path)
+
+
+def test_certificates_stand_in_a_section_of_their_own(cast: Cast) -> None:
+    from tests.access.world import _document
+
+    world_of = {"site": cast.site, "exchanger": cast.exchanger, "visit": cast.visit, "assessment": None}
+    document = _document(world_of, cast.office, "released")
+    type(document).objects.filter(pk=document.pk).update(kind="certificate", title="Certificate of HR")
+    text = page(cast.client, f"/client/sites/{cast.site.pk}/")
+    certificates, reports = text.split("<h2>Reports</h2>")
+    assert "Certificate of HR" in certificates and "Certificate of HR" not in reports

@@ -67,6 +67,7 @@ class DescaleViewSet(FullRoomViewSet):
         "acid_is_in", "could_not_do",
     })  # fmt: skip
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
+    takes_nothing = frozenset({"certify"})
     may = {
         **dict.fromkeys(
             ("list", "retrieve", "create", "partial_update", "cleaners", "deposit", "plan", "now", "record",

@@ -225,6 +225,7 @@ class RecordViewSet(FullRoomViewSet):
     """List, retrieve, create, change, retire and bring back. The office writes; who sees it reads."""
 
     if_match_actions = frozenset({"update", "partial_update", "retire", "bring_back"})
+    takes_nothing = frozenset({"retire", "bring_back"})
     may = {
         "list": EVERYONE,
         "retrieve": EVERYONE,

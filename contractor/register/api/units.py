@@ -157,6 +157,7 @@ class UnitEventViewSet(FullRoomViewSet):
     filterset_class = UnitEventFilters
     ordering_fields = ("at", "created_at")
     if_match_actions = frozenset({"update", "partial_update", "take_back"})
+    takes_nothing = frozenset({"take_back"})
     may = {
         "list": EVERYONE,
         "retrieve": EVERYONE,

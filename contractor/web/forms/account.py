@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from contractor.accounts import guard, services
-from contractor.accounts.models import Person, Units
+from contractor.accounts.models import DecimalMark, Person, Units
 from contractor.http.problems import Problem
 from contractor.web.forms.base import RoomForm
 
@@ -93,6 +93,14 @@ class MeForm(RoomForm):
         help_text="What you type may be in any unit: it stands beside the field.",
     )
 
+    decimal_mark = forms.ChoiceField(
+        choices=DecimalMark.choices, widget=forms.RadioSelect, label="Decimals are written", required=False
+    )
+
+    def clean_decimal_mark(self) -> str:
+        return self.cleaned_data["decimal_mark"] or DecimalMark.POINT
+
     @staticmethod
     def of(person: Person) -> dict[str, Any]:
-        return {"name": person.name, "phone": person.phone, "units": person.units}
+        return {"name": person.name, "phone": person.phone, "units": person.units,
+                "decimal_mark": person.decimal_mark}  # fmt: skip

@@ -12,6 +12,7 @@ from rest_framework.relations import ManyRelatedField, PrimaryKeyRelatedField
 from contractor.accounts.models import Units
 from contractor.register.models import Rig
 from contractor.register.typed import Quantity
+from contractor.web.quantities import read
 from contractor.web.records.lists import field_of_list
 
 YES_NO = [("", "not known"), ("true", "yes"), ("false", "no")]
@@ -73,7 +74,10 @@ class WithUnit(forms.MultiWidget):
 class QuantityField(forms.MultiValueField):
     """What was typed and its unit, as the services take it; converted and judged there, once."""
 
-    def __init__(self, quantity: Quantity, units: str, typed_unit: str, **options: Any) -> None:
+    def __init__(
+        self, quantity: Quantity, units: str, typed_unit: str, mark: str = "", **options: Any
+    ) -> None:
+        self.mark = mark
         choices = unit_choices(quantity.kind, units, typed_unit)
         super().__init__(
             (forms.CharField(required=False, max_length=40), forms.CharField(required=False)),
@@ -86,7 +90,7 @@ class QuantityField(forms.MultiValueField):
     def compress(self, data_list: list[Any]) -> dict[str, str] | None:
         if not data_list or not (data_list[0] or "").strip():
             return None
-        return {"value": data_list[0].strip(), "unit": data_list[1] or ""}
+        return {"value": read(data_list[0].strip(), self.mark), "unit": data_list[1] or ""}
 
 
 def yes_no(field: Any, options: dict[str, Any]) -> forms.Field:

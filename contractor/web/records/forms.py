@@ -12,6 +12,7 @@ from rest_framework import serializers
 
 from contractor.register.typed import Quantity
 from contractor.web.forms.base import RoomForm
+from contractor.web.quantities import read
 from contractor.web.records.fields import QuantityField, field_for
 from contractor.web.records.words import help_of, label_of, unit_of
 
@@ -24,10 +25,11 @@ class RecordForm(RoomForm):
     def __init__(
         self, data: Any = None, files: Any = None, *, serializer: Any, quantities: Iterable[Quantity],
         units: str, sections: Any = (), left_out: Iterable[str] = (), initial: Any = None,
+        mark: str = "",
     ) -> None:  # fmt: skip
         super().__init__(data, files, initial=initial)
         self.sections_given = tuple(sections)
-        self.serializer = serializer
+        self.serializer, self.mark = serializer, mark
         self.by_column = {column: each for each in quantities for column in each.columns}
         fixed: frozenset[str] = (
             getattr(serializer, "fixed", frozenset()) if serializer.instance is not None else frozenset()
@@ -63,12 +65,13 @@ class RecordForm(RoomForm):
             return
         before = (self.initial.get(quantity.name) or {}).get("unit", "")
         words = {"label": label_of(quantity.name), "help_text": help_of(quantity.name, _said(field))}
-        self.fields[quantity.name] = QuantityField(quantity, units, before, **words)
+        self.fields[quantity.name] = QuantityField(quantity, units, before, self.mark, **words)
 
     def sent(self) -> dict[str, Any]:
         """As the API takes it. What was left empty is told as empty, so that it can be cleared."""
         names = {each.name for each in self.by_column.values()}
-        plain = {name: _plain(value) for name, value in self.cleaned_data.items() if name not in names}
+        plain = {name: self._read(name, _plain(value)) for name, value in self.cleaned_data.items()
+                 if name not in names}  # fmt: skip
         plain = {name: self._empty(name) if value in ("", None) else value for name, value in plain.items()}
         typed = {name: self.cleaned_data[name] for name in names if name in self.fields}
         if self.serializer.instance is None:
@@ -82,6 +85,11 @@ class RecordForm(RoomForm):
         typed = {name: value for name, value in sent.pop("as_typed", {}).items() if name in names}
         plain = {name: value for name, value in sent.items() if name in names}
         return {**plain, "as_typed": typed} if typed else plain
+
+    def _read(self, name: str, value: Any) -> Any:
+        """A plain number may be typed with the mark its reader writes."""
+        is_number = isinstance(self.serializer.fields.get(name), serializers.FloatField)
+        return read(value, self.mark) if is_number and isinstance(value, str) else value
 
     def _empty(self, name: str) -> Any:
         field = self.serializer.fields[name]

@@ -10,6 +10,7 @@ from django.db.models import Model
 from django.urls import reverse
 from django.utils import timezone
 
+from contractor.accounts.models import Person
 from contractor.register.typed import Quantity
 from contractor.web import quantities
 from contractor.web.records import lists
@@ -27,12 +28,14 @@ def link_to(row: Any) -> str:
     return ""
 
 
-def in_words(value: Any, units: str, quantity: Quantity | None = None) -> str:
+def in_words(value: Any, person: Person, quantity: Quantity | None = None) -> str:
     if value is None or value == "":
         return EMPTY
     if quantity is not None:
         kind = {"bore": "bore"}.get(quantity.name, quantity.kind)
-        return quantities.in_words(value, "gauge_pressure" if quantity.gauge else kind, units)
+        return quantities.in_words(
+            value, "gauge_pressure" if quantity.gauge else kind, person.units, mark=person.decimal_mark
+        )
     if isinstance(value, list | dict):
         return lists.in_words(value) or EMPTY
     if isinstance(value, bool):
@@ -43,10 +46,12 @@ def in_words(value: Any, units: str, quantity: Quantity | None = None) -> str:
         return f"{value:%-d %b %Y}"
     if isinstance(value, dt.time):
         return f"{value:%H:%M}"
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    if isinstance(value, float):
+        return quantities.written(f"{value:g}", person.decimal_mark)
+    return str(value)
 
 
-def cell(row: Any, path: str, kind: Kind, units: str) -> dict[str, str]:
+def cell(row: Any, path: str, kind: Kind, person: Person) -> dict[str, str]:
     value = row
     for step in path.split("."):
         value = getattr(value, step, None)
@@ -55,7 +60,7 @@ def cell(row: Any, path: str, kind: Kind, units: str) -> dict[str, str]:
         value = getattr(row, f"get_{path}_display")()
     quantity = next((each for each in kind.quantities if each.column == path), None)
     link = link_to(value) if isinstance(value, Model) else ""
-    return {"words": in_words(value, units, quantity), "link": link}
+    return {"words": in_words(value, person, quantity), "link": link}
 
 
 def table(kind: Kind, rows: Iterable[Any], person: Any, besides: str = "") -> dict[str, Any]:
@@ -63,7 +68,7 @@ def table(kind: Kind, rows: Iterable[Any], person: Any, besides: str = "") -> di
     columns = [(heading, path) for heading, path in kind.columns if path != besides]
     lines = []
     for row in rows:
-        cells = [{**cell(row, path, kind, person.units), "name": heading} for heading, path in columns]
+        cells = [{**cell(row, path, kind, person), "name": heading} for heading, path in columns]
         lines.append({"link": link_to(row), "cells": cells})
     return {"headings": [heading for heading, _ in columns], "lines": lines}
 
@@ -80,7 +85,7 @@ def facts(kind: Kind, row: Any, room: Any, person: Any) -> list[tuple[str, list[
         if hasattr(value, "all"):
             shown = {"words": ", ".join(str(each) for each in value.all()) or "all", "link": ""}
         else:
-            shown = cell(row, name, kind, person.units)
+            shown = cell(row, name, kind, person)
         if shown["words"] != EMPTY:
             unit = "" if quantity else unit_of(name)
             key = quantity.name if quantity else name

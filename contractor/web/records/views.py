@@ -137,6 +137,7 @@ class Write(OfKind, FormPage):
         kind = self.kind
         return {
             "serializer": self.serializer(), "quantities": kind.quantities, "units": self.person.units,
+            "mark": self.person.decimal_mark,
             "sections": kind.sections, "left_out": kind.left_out,
         }  # fmt: skip
 

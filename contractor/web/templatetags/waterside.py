@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django import template
 
-from contractor.accounts.models import Units
+from contractor.accounts.models import DecimalMark, Units
 from contractor.web import quantities
 from reporting.documents.words import short_percent
 
@@ -20,7 +20,8 @@ def quantity(context: Any, value: float | None, kind: str, elevation_m: float | 
     """{% quantity reading.entering_water_k "temperature" %}"""
     person = getattr(context.get("request"), "user", None)
     units = getattr(person, "units", Units.INCH_POUND)
-    return quantities.in_words(value, kind, units, elevation_m)
+    mark = getattr(person, "decimal_mark", DecimalMark.POINT)
+    return quantities.in_words(value, kind, units, elevation_m, mark)
 
 
 @register.filter

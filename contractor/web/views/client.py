@@ -21,6 +21,7 @@ from reporting.models import Document
 CLIENT = frozenset({"client"})
 NOT_REACHED_FOR = timedelta(days=365)
 MOST = 200
+CERTIFICATE = "certificate"
 
 
 def latest_of(units: Sequence[Unit], person: Any) -> dict[Any, list[Assessment]]:
@@ -112,7 +113,8 @@ class OneSite(Page):
             "not_reached": not_reached(self.person, visit__site=site),
             "notices": notices(self.person, descale__exchanger__unit__site=site),
             "discharges": discharges.order_by("-at")[:50],
-            "documents": documents.filter(site=site).order_by("-prepared_at")[:50],
+            "documents": documents.filter(site=site).exclude(kind=CERTIFICATE).order_by("-prepared_at")[:50],
+            "certificates": documents.filter(site=site, kind=CERTIFICATE).order_by("-prepared_at")[:50],
         }  # fmt: skip
 
 
@@ -132,4 +134,6 @@ class OneUnit(Page):
             "timeline": story.timeline(stories, self.person, unit), "office": office(),
             "coming": coming(self.person, site=unit.site),
             "notices": notices(self.person, descale__exchanger__unit=unit),
+            "certificates": Document.objects.seen_by(self.person)
+            .filter(exchanger__unit=unit, kind=CERTIFICATE).order_by("-prepared_at")[:50],
         }  # fmt: skip

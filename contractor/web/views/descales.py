@@ -10,15 +10,29 @@ from django.urls import reverse
 from django.utils import timezone
 
 from contractor.descales import services
-from contractor.descales.models import Descale, Discharge, HeldWaste
-from contractor.descales.states import OPEN, STATES, moves_from
+from contractor.descales.models import Descale, DescalePlan, Discharge, HeldWaste
+from contractor.descales.services.rules import PLAN
+from contractor.descales.states import BEFORE_ACID, OPEN, STATES, moves_from
 from contractor.http.permissions import OFFICE
-from contractor.web.forms.descales import CollectedForm, ConsentForm, NoticeForm, PriceForm, RecommendForm
+from contractor.http.problems import Problem
+from contractor.web.forms.descales import (
+    CollectedForm,
+    ConsentForm,
+    NoticeForm,
+    PlanForm,
+    PriceForm,
+    RecommendForm,
+)
 from contractor.web.forms.visits import ReasonForm
 from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records.forms import pk_of
+from contractor.workqueue.models import WorkItem
+from reporting import job_papers
+from reporting.job_papers import DESCALE_PAPER
+from reporting.models import DESCALE_KINDS, PAPERS, Document
 
 AT_MOST = 200
+UNDER_WAY = (WorkItem.State.WAITING, WorkItem.State.RUNNING)
 DEEDS = {
     "priced": ("price", "Name a price"),
     "agreed": ("consent", "Record the customer's yes"),
@@ -98,8 +112,21 @@ class ShowDescale(OfDescale, Page):
             "notices": row.notices.all(), "plan": services.current_plan(row),
             "lacks": services.not_yet_certifiable(row) if row.state == "proved" else [],
             "discharges": Discharge.objects.filter(descale=row),
-            "waste": HeldWaste.objects.filter(descale=row),
+            "waste": HeldWaste.objects.filter(descale=row), **planning(row),
         }  # fmt: skip
+
+
+def planning(descale: Descale) -> dict[str, Any]:
+    """The last plan with what stands against it, work that is under way, and the papers there are."""
+    last = DescalePlan.objects.current().filter(descale=descale).select_related("cleaner", "rig").first()
+    work = WorkItem.objects.filter(kind__in=(PLAN, DESCALE_PAPER), subject=str(descale.pk))
+    return {
+        "last_plan": last,
+        "may_plan": descale.state in BEFORE_ACID,
+        "under_way": [item for item in work[:5] if item.state in UNDER_WAY],
+        "failed": [item for item in work[:1] if item.state == WorkItem.State.FAILED],
+        "papers": Document.objects.filter(descale=descale).exclude(state="withdrawn"),
+    }
 
 
 class Decide(OfDescale, FormPage):
@@ -135,6 +162,48 @@ class RecordConsent(Decide):
 
     def decide(self, descale: Descale, given: dict[str, Any]) -> None:
         services.record_consent(self.person, descale, given)
+
+
+class Plan(Decide):
+    """Refused with every reason at once; else a worker makes it, and the descale's page follows."""
+
+    form_class = PlanForm
+    title = "Plan the descale"
+    intro = "What is unsafe is refused, with every reason. A plan is no permit: local rules stand above it."
+    send_label = "Have it planned"
+    done = "A worker makes the plan."
+
+    def form_options(self) -> dict[str, Any]:
+        return {"zone": self.zone()}
+
+    def initial(self) -> dict[str, Any]:
+        visit = self.descale().visit
+        rigs = list(visit.rigs.all()[:1]) if visit else []
+        return {
+            "starts_at": visit.window_start.astimezone(self.zone()) if visit else None,
+            "rig": rigs[0].pk if rigs else None,
+        }
+
+    def carry_out(self, form: PlanForm) -> str:
+        given = form.cleaned_data
+        services.request_plan(
+            self.person, self.descale(), given["cleaner"], given["rig"], form.asked(), timezone.now()
+        )
+        return self.back()
+
+
+class AskForPaper(OfDescale, Deed):
+    """Job sheet, notice or certificate as PDF, prepared by a worker."""
+
+    may = OFFICE
+    done = "A worker prepares it; it then waits under documents to be released."
+
+    def carry_out(self) -> str:
+        kind, paper = self.request.POST.get("kind", ""), self.request.POST.get("paper", "a4")
+        if kind not in DESCALE_KINDS:
+            raise Problem("invalid", f"There is no such paper; expected one of {', '.join(DESCALE_KINDS)}.")
+        job_papers.request_paper(kind, self.descale(), paper if paper in PAPERS else "a4", self.person)
+        return self.back()
 
 
 class GiveNotice(Decide):

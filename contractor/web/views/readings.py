@@ -75,6 +75,7 @@ class CorrectReading(OfReading, FormPage):
     def form_options(self) -> dict[str, Any]:
         return {
             "serializer": self.serializer(), "quantities": READING, "units": self.person.units,
+            "mark": self.person.decimal_mark,
             "sections": SECTIONS, "left_out": ("taken_by",),
         }  # fmt: skip
 
