@@ -37,7 +37,6 @@ def photo(world: World) -> dict[str, object]:
 # a colleague's visit at a site that `assigned` sees: read, not written
 NOT_OF_THE_CREW = "200 200 | 403 404 | 403 404 | 401"
 NOT_OF_THE_CREW_POSTS = "201 201 | 403 400 | 403 403 | 401"
-NOT_OF_THE_CREW_REPLACES = "201 201 | 403 404 | 403 404 | 401"
 # nor has the client a report of what the colleague read
 NOT_REPORTED = "200 200 | 403 404 | 404 404 | 401"
 NOT_REPORTED_REPLACES = "201 201 | 403 404 | 404 404 | 401"
@@ -87,9 +86,9 @@ ROWS = [
         body=lambda world: {"reason": "entered twice"}),
     row("POST", "findings/", NOT_OF_THE_CREW_POSTS, of="colleagues_visit",
         body=lambda world: {"visit": str(world.colleagues_visit.pk), "kind": "strainer", "value": "dirty"}),
-    row("PATCH", "findings/<uuid:pk>/", NOT_OF_THE_CREW, of="colleagues_finding",
+    row("PATCH", "findings/<uuid:pk>/", NOT_REPORTED, of="colleagues_finding",
         body=lambda world: {"note": "brown"}),
-    row("POST", "findings/<uuid:pk>/retire/", NOT_OF_THE_CREW, of="colleagues_finding"),
-    row("POST", "findings/<uuid:pk>/photo/", NOT_OF_THE_CREW_REPLACES, of="colleagues_finding", body=photo,
+    row("POST", "findings/<uuid:pk>/retire/", NOT_REPORTED, of="colleagues_finding"),
+    row("POST", "findings/<uuid:pk>/photo/", NOT_REPORTED_REPLACES, of="colleagues_finding", body=photo,
         format="multipart"),
 ]  # fmt: skip

@@ -141,7 +141,10 @@ def test_certificates_stand_in_a_section_of_their_own(cast: Cast) -> None:
 
     world_of = {"site": cast.site, "exchanger": cast.exchanger, "visit": cast.visit, "assessment": None}
     document = _document(world_of, cast.office, "released")
-    type(document).objects.filter(pk=document.pk).update(kind="certificate", title="Certificate of HR")
+    descale = Descale.objects.create(exchanger=cast.exchanger, because="fouled", recommended_by=cast.office)
+    type(document).objects.filter(pk=document.pk).update(
+        kind="certificate", title="Certificate of HR", descale=descale
+    )
     text = page(cast.client, f"/client/sites/{cast.site.pk}/")
     certificates, reports = text.split("<h2>Reports</h2>")
     assert "Certificate of HR" in certificates and "Certificate of HR" not in reports

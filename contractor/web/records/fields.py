@@ -101,7 +101,7 @@ def yes_no(field: Any, options: dict[str, Any]) -> forms.Field:
 
 def choice(field: Any, options: dict[str, Any]) -> forms.Field:
     given = [(value, str(words)) for value, words in field.choices.items() if value != ""]
-    empty = [] if field.required and not field.allow_blank else [("", "not known")]
+    empty = [("", "not known")] if field.allow_blank or field.allow_null else []
     return forms.ChoiceField(choices=[*empty, *given], **options)
 
 
