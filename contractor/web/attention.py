@@ -13,6 +13,7 @@ from contractor.accounts.models import Certificate
 from contractor.descales.models import Descale, Discharge, HeldWaste
 from contractor.http.models import KeptAnswer
 from contractor.register.models import Cleaner, CleanerLot, Instrument
+from contractor.register.sheets import PAPER_GOOD_FOR
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.web import trends
 from contractor.workqueue.models import WorkItem
@@ -23,8 +24,6 @@ AT_MOST = 20
 RECENT = timedelta(days=14)
 SOON = timedelta(days=30)
 A_YEAR = timedelta(days=365)
-# common practice: a supplier's sheet is asked for anew when it is about three years old
-SHEET_HOLDS = timedelta(days=3 * 365)
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,11 +255,11 @@ def lapsing_certificates(now: datetime) -> Matter:
 
 
 def old_sheets(now: datetime) -> Matter:
-    """Label or safety sheet of a cleaner in use that is three years old, or soon will be."""
-    oldest = (now + SOON - SHEET_HOLDS).date()
+    """Label or safety sheet of a cleaner in use that no plan may rest on any more, or soon not."""
+    oldest = (now + SOON - PAPER_GOOD_FOR).date()
     rows = Cleaner.objects.in_use().filter(Q(safety_sheet_on__lte=oldest) | Q(label_on__lte=oldest))
     return matter(
-        "Cleaners' sheets about to be three years old", "Ask the supplier for the newest, and file it.",
+        "Cleaners' sheets about to lapse", "Ask the supplier for the one in force, and file it.",
         "watch", rows.order_by("safety_sheet_on", "name"),
         lambda row: Line(str(row), reverse("web:cleaners-show", args=[row.pk]), sheet_dates(row)),
     )  # fmt: skip

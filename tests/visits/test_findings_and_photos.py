@@ -44,6 +44,9 @@ def upload(person: Any, finding_id: Any, data: bytes, name: str = "scale.jpg") -
 
 @pytest.fixture
 def finding(cast: Cast) -> Finding:
+    """Of a visit whose report is released."""
+    reading = make.reading(cast.visit, cast.exchanger, cast.assigned)
+    make.shown_to_clients(cast.exchanger, reading.taken_at)
     return Finding.objects.create(visit=cast.visit, unit=cast.unit, found_by=cast.assigned, kind="photo")
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from contractor.accounts.models import Certificate
 from contractor.register.models import Cleaner, UnitEvent
+from contractor.register.sheets import PAPER_GOOD_FOR
 from contractor.web.attention import due_soon, matters
 from contractor.web.trends import crossing
 from diagnostics.models import Assessment
@@ -111,10 +112,10 @@ def test_certificates_and_sheets_are_told_before_they_lapse(cast: Cast) -> None:
     Certificate.objects.create(person=cast.assigned, kind="chemical_work", expires_on=soon)
     Certificate.objects.create(person=cast.other, kind="chemical_work", expires_on=soon)
     Certificate.objects.create(person=cast.other, kind="chemical_work", expires_on=later)  # renewed
-    Cleaner.objects.create(name="Old", safety_sheet_on=today - dt.timedelta(days=1070))
+    Cleaner.objects.create(name="Old", safety_sheet_on=today - (PAPER_GOOD_FOR - dt.timedelta(days=20)))
     Cleaner.objects.create(name="New", safety_sheet_on=today - dt.timedelta(days=100))
     found = {each.name: [line.words for line in each.lines] for each in matters(timezone.now())}
     assert found == {
         "Certificates of people about to lapse": [f"{cast.assigned}, chemical work"],
-        "Cleaners' sheets about to be three years old": ["Old"],
+        "Cleaners' sheets about to lapse": ["Old"],
     }

@@ -93,7 +93,7 @@ class PlanForm(LocalForm):
     deposit = forms.ChoiceField(
         required=False,
         label="Deposit expected",
-        help_text="Left empty: calcium carbonate.",
+        help_text="Left empty: what the water makes likely.",
         choices=[("", "not said"), *((name, name.replace("_", " ")) for name in DEPOSITS)],
     )
     in_a_pit = forms.BooleanField(required=False, label="In a pit or vault", help_text="A confined space.")

@@ -72,7 +72,8 @@ class RecordForm(RoomForm):
         names = {each.name for each in self.by_column.values()}
         plain = {name: self._read(name, _plain(value)) for name, value in self.cleaned_data.items()
                  if name not in names}  # fmt: skip
-        plain = {name: self._empty(name) if value in ("", None) else value for name, value in plain.items()}
+        plain = {name: self._empty(name) if value in ("", None) else value for name, value in plain.items()
+                 if value not in ("", None) or self._may_be_empty(name)}  # fmt: skip
         typed = {name: self.cleaned_data[name] for name in names if name in self.fields}
         if self.serializer.instance is None:
             typed = {name: value for name, value in typed.items() if value is not None}
@@ -90,6 +91,12 @@ class RecordForm(RoomForm):
         """A plain number may be typed with the mark its reader writes."""
         is_number = isinstance(self.serializer.fields.get(name), serializers.FloatField)
         return read(value, self.mark) if is_number and isinstance(value, str) else value
+
+    def _may_be_empty(self, name: str) -> bool:
+        """A choice that has a default and no empty word was not asked for: what it is stays."""
+        field = self.serializer.fields[name]
+        fixed = isinstance(field, serializers.ChoiceField) and not field.required
+        return not fixed or field.allow_null or field.allow_blank
 
     def _empty(self, name: str) -> Any:
         field = self.serializer.fields[name]
