@@ -34,7 +34,7 @@ def test_an_unsafe_plan_is_refused_with_every_reason_in_words() -> None:
     answer = client.post(f"{path}plan/", sent)
     assert answer.status_code == 409
     text = page_of(answer)
-    found = ("The customer's yes is not on record", "drinking water", "material")
+    found = ("The customer's yes is not on record", "drinking water", "metal or seal is not known")
     assert all(words in text for words in found)
     assert not WorkItem.objects.filter(kind="plan_descale").exists()
 
