@@ -2,9 +2,20 @@
 
 from tests.browser.shown import Shown
 
-LISTS = ("customers", "sites", "units", "exchangers", "tables", "gauge-sets", "cleaners", "rigs", "people")
+LISTS = (
+    "customers",
+    "sites",
+    "units",
+    "exchangers",
+    "tables",
+    "gauge-sets",
+    "cleaners",
+    "rigs",
+    "people",
+    "certificates",
+)
 FORMS = ("customers", "sites", "units", "exchangers", "cleaners", "tables", "gauge-sets", "rigs", "events",
-         "water-tests", "accesses", "table-rows", "instruments", "lots")  # fmt: skip
+         "water-tests", "accesses", "table-rows", "instruments", "lots", "certificates")  # fmt: skip
 ROWS = {
     "customers": "{kept.customers}", "sites": "{sites.quay}", "units": "{units.first}",
     "exchangers": "{exchangers.first}", "tables": "{kept.tables}", "gauge-sets": "{kept.gauge-sets}",
@@ -38,6 +49,7 @@ PAGES = [
     Shown("office-recommend", "office", "/office/descales/new/"),
     Shown("office-descale", "office", "/office/descales/{happened.descale}/"),
     Shown("office-price", "office", "/office/descales/{happened.descale}/price/"),
+    Shown("office-plan", "office", "/office/descales/{happened.descale}/plan/"),
     Shown("office-work", "office", "/office/work/"),
     Shown("owner-register", "owner", "/office/register/"),
     Shown("owner-person", "owner", "/office/people/{people.tech}/"),
