@@ -265,6 +265,8 @@ def _let_out(row: Discharge, zone: str) -> LetOut:
         ph=row.ph,
         copper_mg_per_l=row.copper_mg_per_l,
         iron_mg_per_l=row.iron_mg_per_l,
+        zinc_mg_per_l=row.zinc_mg_per_l,
+        solids_mg_per_l=row.solids_mg_per_l,
         permit=row.permit_reference,
         exceedances=tuple(str(one) for one in row.exceedances),
     )

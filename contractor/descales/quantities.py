@@ -30,6 +30,7 @@ END_STEP = (
     Quantity("static_pressure", "static_pressure_pa", "refrigerant_pressure"),
     Quantity("freeze_setting", "freeze_setting_k", "temperature"),
 )
+NEUTRALISING = (Quantity("agent_mass", "agent_kg", "mass"),)
 HELD_WASTE = (VOLUME,)
 DISCHARGE = (
     VOLUME,

@@ -12,7 +12,7 @@ from contractor.http.problems import Problem
 from contractor.register.models import NOT_FITTED, RIG_PARTS, WETTED_PARTS, Cleaner, Exchanger, Rig, Site
 from diagnostics.engine.descaling.acids import ACIDS
 from diagnostics.engine.descaling.cleaners import CLEANERS, CleanerSheet
-from diagnostics.engine.descaling.discharge import SiteLimits
+from diagnostics.engine.descaling.discharge import HAZARDOUS_PH, SiteLimits
 from diagnostics.engine.descaling.metals import MATERIALS, STATES, compatibility, strictest
 from diagnostics.engine.hydraulics import pressure_of_height_pa
 from diagnostics.engine.pumps import PumpCurve, curve_through
@@ -177,19 +177,25 @@ def wetted(exchanger: Exchanger, rig: Rig | None = None) -> Wetted:
     return Wetted(tuple(known), tuple(part for part, one in told.items() if not one))
 
 
-def site_limits(site: Site) -> SiteLimits:
-    """What may go down a site's sewer. Where a limit was not entered, the general one stands."""
+def site_limits(site: Site, acid_document: str = "") -> SiteLimits:
+    """What may go down a site's sewer. Where a limit was not entered, the general one stands.
+
+    Below pH 5 only where the works' own document, of the site or named with a discharge, lets it; never at
+    pH 2 or below.
+    """
     found = {
         "copper": site.discharge_copper_mg_per_l,
         "iron": site.discharge_iron_mg_per_l,
         "zinc": site.discharge_zinc_mg_per_l,
         "solids": site.discharge_solids_mg_per_l,
     }
-    plain = SiteLimits()
+    plain, for_acid = SiteLimits(), bool((acid_document or site.discharge_acid_document).strip())
+    lowest = HAZARDOUS_PH[0] if for_acid else plain.lowest_ph
     return SiteLimits(
-        lowest_ph=plain.lowest_ph if site.discharge_ph_low is None else site.discharge_ph_low,
+        lowest_ph=lowest if site.discharge_ph_low is None else site.discharge_ph_low,
         highest_ph=plain.highest_ph if site.discharge_ph_high is None else site.discharge_ph_high,
         hottest_k=plain.hottest_k if site.discharge_highest_k is None else site.discharge_highest_k,
+        works_designed_for_acid=for_acid,
         concentrations_mg_per_l={name: limit for name, limit in found.items() if limit is not None},
     )
 

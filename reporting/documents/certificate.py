@@ -174,7 +174,7 @@ def _mixed(n: int, one: Mixed) -> tuple[str, ...]:
 def _left_where(of: Certificate, width: float) -> list[Flowable]:
     told: list[Flowable] = []
     if of.let_out:
-        head = ("When", "What", "How much", "pH", "Copper, iron", "Where to, by whose leave")
+        head = ("When", "What", "How much", "pH", "Metals and solids, mg/L", "Where to, by whose leave")
         told.append(parts.table(head, [_let_out(one) for one in of.let_out], (2, 2, 1.7, 1, 2, 4), width))
     exceeding = [words.sentence(one) for each in of.let_out for one in each.exceedances]
     if exceeding:
@@ -191,17 +191,18 @@ def _left_where(of: Certificate, width: float) -> list[Flowable]:
 
 
 def _let_out(one: LetOut) -> tuple[str, ...]:
-    metals = [
-        "–" if value is None else f"{words.number(value, 2)}"
-        for value in (one.copper_mg_per_l, one.iron_mg_per_l)
-    ]
+    values = {
+        "copper": one.copper_mg_per_l, "iron": one.iron_mg_per_l, "zinc": one.zinc_mg_per_l,
+        "solids": one.solids_mg_per_l,
+    }  # fmt: skip
+    metals = [f"{name} {words.number(value, 2)}" for name, value in values.items() if value is not None]
     leave = f", {one.permit}" if one.permit else ""
     return (
         words.short_day(one.at),
         words.plain_name(one.water),
         f"{words.number(one.volume_m3 * 1000, 3)} L" if one.volume_m3 is not None else "not measured",
         words.fixed(one.ph, 1) if one.ph is not None else "–",
-        "not measured" if metals == ["–", "–"] else f"{metals[0]}, {metals[1]} mg/L",
+        ", ".join(metals) or "not measured",
         f"{words.plain_name(one.route)}{leave}",
     )
 

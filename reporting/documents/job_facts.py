@@ -137,7 +137,7 @@ class Mixed:
 
 @dataclass(frozen=True, slots=True)
 class LetOut:
-    """Water that left: what, how much [m3], pH [-], copper and iron [mg/L], where and by whose leave."""
+    """Water that left: what, how much [m3], pH [-], metals and solids [mg/L], where and by whose leave."""
 
     at: datetime
     water: str
@@ -146,6 +146,8 @@ class LetOut:
     ph: float | None = None
     copper_mg_per_l: float | None = None
     iron_mg_per_l: float | None = None
+    zinc_mg_per_l: float | None = None
+    solids_mg_per_l: float | None = None
     permit: str = ""
     exceedances: tuple[str, ...] = ()
 

@@ -79,6 +79,8 @@ ROWS = [
     row("POST", "descales/<uuid:pk>/looks/", CREW_TELLS, of="descale", body=lambda world: at(world, ph=1.5)),
     row("POST", "descales/<uuid:pk>/end-steps/", CREW_TELLS, of="descale",
         body=lambda world: at(world, kind="drained", outcome="done")),
+    row("POST", "descales/<uuid:pk>/neutralising/", CREW_TELLS, of="descale",
+        body=lambda world: at(world, agent="sodium_carbonate", ph_after=4.0)),
     row("POST", "descales/<uuid:pk>/discharges/", CREW_TELLS, of="descale",
         body=lambda world: at(world, water="bath", route="sewer", ph=7.0)),
     row("POST", "descales/<uuid:pk>/held-waste/", CREW_TELLS, of="descale",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import uuid
 from typing import Any
 
 import pytest
@@ -230,3 +231,53 @@ def test_a_signature_is_strokes_of_points_within_the_field() -> None:
             services.sign(job.technician, job.descale, {**signed, "strokes": strokes}, job.at(401))
     good = {**signed, "strokes": [[[0.1, 0.5], [0.2, 0.4]]]}
     assert services.sign(job.technician, job.descale, good, job.at(401)).row.name == "M. Facility"
+
+
+@pytest.mark.parametrize("place", ["site", "discharge"])
+def test_below_ph_5_only_with_the_works_own_document_and_never_at_ph_2(place: str) -> None:
+    """40 CFR 403.5(b)(2): below 5 only where the works is designed for it; 40 CFR 261.22: 2 is hazardous."""
+    job = with_acid()
+    site = job.exchanger.unit.site
+    site.discharge_ph_low = None
+    site.save()
+    assert "below 5" in discharge(job, ph=4.2).row.exceedances[0]
+    if place == "site":
+        site.discharge_acid_document = "works letter 12 of 2024"
+        site.save()
+    named = {"acid_document": "works letter 12 of 2024"} if place == "discharge" else {}
+    told = discharge(job, ph=4.2, **named).row
+    assert told.exceedances == [] and told.limits["works_takes_acid"] is True
+    assert "hazardous waste" in discharge(job, ph=2.0, **named).row.exceedances[0]
+    assert discharge(job, ph=4.2, route="storm_drain", **named).row.exceedances != []
+
+
+def test_zinc_and_solids_that_the_site_limits_count_too() -> None:
+    job = with_acid()
+    site = job.exchanger.unit.site
+    site.discharge_zinc_mg_per_l, site.discharge_solids_mg_per_l = 2.0, 300.0
+    site.save()
+    assert len(discharge(job).row.exceedances) == 2
+    told = discharge(job, zinc_mg_per_l=1.0, solids_mg_per_l=900.0).row
+    assert told.exceedances == ["solids 900 mg/L is above 300 mg/L"]
+
+
+def test_a_parked_bath_is_neutralised_in_portions_with_the_ph_between_them() -> None:
+    job = with_acid()
+    phone = as_person(job.technician)
+    plan = services.current_plan(job.descale)
+    assert plan is not None
+    planned = plan.result["neutralising"]
+    assert sum(planned["portions_kg"]) == pytest.approx(planned["bath_at_most_kg"])
+    assert len(planned["portions_kg"]) >= 4
+    said = []
+    for place, (kg, ph) in enumerate(((0.1, None), (0.1, 2.5), (0.1, 7.0), (0.1, 11.0), (5.0, 7.0))):
+        sent = {"id": str(uuid.uuid4()), "at": job.at(260.0 + place).isoformat(), "agent": "sodium_carbonate",
+                "ph_after": ph, "as_typed": {"agent_mass": {"value": str(kg), "unit": "kg"}}}  # fmt: skip
+        for _ in range(2):
+            answer = phone.post(f"/api/v1/descales/{job.descale.pk}/neutralising/", sent,
+                                headers={"Idempotency-Key": str(uuid.uuid4())})  # fmt: skip
+            assert answer.status_code in (200, 201), answer.data
+        said.append(answer.data["do_now"][0]["code"])
+    assert said == ["read_ph", "another_portion", "neutral", "too_far", "large_portion"]
+    record = phone.get(f"/api/v1/descales/{job.descale.pk}/record/").data["neutralising"]
+    assert [one["ph_after"] for one in record] == [None, 2.5, 7.0, 11.0, 7.0]

@@ -145,7 +145,8 @@ class DischargeListSerializer(RecordSerializer):
     class Meta:
         model = Discharge
         fields = ["id", "descale", "tag", "at", "water", "route", "permit_reference", "ph",
-                  *columns_of(DISCHARGE), "copper_mg_per_l", "iron_mg_per_l", "neutraliser", "limits",
+                  *columns_of(DISCHARGE), "copper_mg_per_l", "iron_mg_per_l", "zinc_mg_per_l",
+                  "solids_mg_per_l", "acid_document", "neutraliser", "limits",
                   "exceedances", "note", *ALWAYS_READ]  # fmt: skip
         read_only_fields = fields
 

@@ -37,7 +37,10 @@ CHECKED, MIXED, PORTIONED = map(
 LOOKED, STEPPED, LET_OUT = map(
     telling.answer_to, (telling.LookSerializer, telling.EndStepSerializer, telling.DischargeSerializer)
 )
-HELD, SIGNED = map(telling.answer_to, (telling.HeldWasteSerializer, telling.SignOffSerializer))
+HELD, SIGNED, NEUTRALISED = map(
+    telling.answer_to,
+    (telling.HeldWasteSerializer, telling.SignOffSerializer, telling.NeutralisingSerializer),
+)
 
 
 class DescaleFilters(django_filters.FilterSet):  # type: ignore[misc, unused-ignore]
@@ -63,16 +66,16 @@ class DescaleViewSet(FullRoomViewSet):
     ordering_fields = ("created_at", "changed_at")
     related = WITH_SITE
     key_required = frozenset({
-        "checks", "batches", "batch_out", "portions", "looks", "end_steps", "let_out", "hold", "sign_offs",
-        "acid_is_in", "could_not_do",
+        "checks", "batches", "batch_out", "portions", "looks", "end_steps", "neutralising", "let_out", "hold",
+        "sign_offs", "acid_is_in", "could_not_do",
     })  # fmt: skip
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
     takes_nothing = frozenset({"certify"})
     may = {
         **dict.fromkeys(
             ("list", "retrieve", "create", "partial_update", "cleaners", "deposit", "plan", "now", "record",
-             "checks", "batches", "batch_out", "portions", "looks", "end_steps", "let_out", "hold",
-             "sign_offs", "acid_is_in", "proof", "could_not_do"),
+             "checks", "batches", "batch_out", "portions", "looks", "end_steps", "neutralising", "let_out",
+             "hold", "sign_offs", "acid_is_in", "proof", "could_not_do"),
             CREW,
         ),
         **dict.fromkeys(("price", "consent", "notice", "call_off", "certify"), OFFICE),
@@ -215,6 +218,12 @@ class DescaleViewSet(FullRoomViewSet):
     def end_steps(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Keep a step of the end. `do_now` lists what still lacks before the unit is back in service."""
         return self.tell(request, telling.EndStepSerializer, services.record_end_step)
+
+    @extend_schema(request=telling.NeutralisingSerializer, responses={200: NEUTRALISED, 201: NEUTRALISED})
+    @action(detail=True, methods=["post"])
+    def neutralising(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """Keep a portion of neutraliser into a parked bath, with the pH after it."""
+        return self.tell(request, telling.NeutralisingSerializer, services.add_neutraliser)
 
     @extend_schema(request=telling.DischargeSerializer, responses={200: LET_OUT, 201: LET_OUT})
     @action(detail=True, methods=["post"], url_path="discharges")

@@ -14,6 +14,7 @@ from contractor.descales.models import (
     EndStep,
     HeldWaste,
     Look,
+    NeutralisingPortion,
     Portion,
     SignOff,
 )
@@ -24,6 +25,7 @@ from contractor.descales.quantities import (
     END_STEP,
     HELD_WASTE,
     LOOK,
+    NEUTRALISING,
     PORTION,
     columns_of,
 )
@@ -110,6 +112,15 @@ class HeldWasteSerializer(HappeningSerializer):
         read_only_fields = [*READ, *columns_of(HELD_WASTE)]
 
 
+class NeutralisingSerializer(HappeningSerializer):
+    as_typed = AsTypedField(NEUTRALISING)
+
+    class Meta:
+        model = NeutralisingPortion
+        fields = [*ALWAYS, "batch", "held", "agent", "ph_after", "as_typed", *columns_of(NEUTRALISING)]
+        read_only_fields = [*READ, *columns_of(NEUTRALISING)]
+
+
 class DischargeSerializer(HappeningSerializer):
     as_typed = AsTypedField(DISCHARGE)
     exceedances = WordsField(read_only=True, help_text="what stood against it, in words")
@@ -117,7 +128,8 @@ class DischargeSerializer(HappeningSerializer):
     class Meta:
         model = Discharge
         fields = [*ALWAYS, "water", "batch", "held", "route", "permit_reference", "ph", "copper_mg_per_l",
-                  "iron_mg_per_l", "neutraliser", "exceedances", "as_typed",
+                  "iron_mg_per_l", "zinc_mg_per_l", "solids_mg_per_l", "acid_document", "neutraliser",
+                  "exceedances", "as_typed",
                   *columns_of(DISCHARGE)]  # fmt: skip
         read_only_fields = [*READ, *columns_of(DISCHARGE)]
 

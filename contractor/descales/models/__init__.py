@@ -2,7 +2,14 @@
 
 from contractor.descales.models.base import Happening
 from contractor.descales.models.deciding import Consent, Descale, Notice, Price
-from contractor.descales.models.ending import Discharge, EndStep, HeldWaste, SignOff, Verification
+from contractor.descales.models.ending import (
+    Discharge,
+    EndStep,
+    HeldWaste,
+    NeutralisingPortion,
+    SignOff,
+    Verification,
+)
 from contractor.descales.models.planning import DescalePlan
 from contractor.descales.models.running import Batch, Check, Look, Portion
 
@@ -17,6 +24,7 @@ __all__ = [
     "Happening",
     "HeldWaste",
     "Look",
+    "NeutralisingPortion",
     "Notice",
     "Portion",
     "Price",

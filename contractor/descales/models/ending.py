@@ -17,6 +17,7 @@ from contractor.register.models import known, si, typed, word
 from contractor.trail.tracked import Tracked
 from contractor.visits.models import Reading
 from contractor.workqueue.models import WorkItem
+from diagnostics.engine.descaling.neutralising import AGENTS
 
 SIGNERS = ("customer", "technician")
 
@@ -93,6 +94,22 @@ class HeldWaste(Waste):
         ]
 
 
+class NeutralisingPortion(Happening):
+    """A portion of neutraliser into a parked bath, and the pH after it was stirred in."""
+
+    batch = models.ForeignKey(Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    held = models.ForeignKey(HeldWaste, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    agent = word(tuple(AGENTS), max_length=24)
+    agent_kg = si("of the dry agent")
+    ph_after = models.FloatField(null=True, blank=True)
+    as_typed = typed()
+
+    objects = OfDescaleQuerySet["NeutralisingPortion"].as_manager()
+
+    class Meta(Happening.Meta):
+        constraints = [known("agent", tuple(AGENTS), "neutralising_agent_known")]
+
+
 class Discharge(Waste):
     """What was let out, and where. Outside the limits it is kept as an exceedance."""
 
@@ -104,6 +121,11 @@ class Discharge(Waste):
     temperature_k = si()
     copper_mg_per_l = si()
     iron_mg_per_l = si()
+    zinc_mg_per_l = si()
+    solids_mg_per_l = si("total suspended solids")
+    acid_document = models.CharField(
+        max_length=120, blank=True, help_text="the works' own document that lets it take water below pH 5"
+    )
     neutraliser = models.CharField(max_length=40, blank=True)
     neutraliser_kg = si()
     limits = models.JSONField(default=dict, editable=False, help_text="the site's limits as they were")

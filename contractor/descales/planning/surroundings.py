@@ -10,6 +10,7 @@ from diagnostics.engine.descaling import neutralising
 from diagnostics.engine.descaling.acids import MINERALS, acid
 from diagnostics.engine.descaling.cleaners import CleanerSheet
 from diagnostics.engine.descaling.discharge import LOWEST_SEWER_PH, reasons_against
+from diagnostics.engine.descaling.doses import portions
 from diagnostics.engine.descaling.gas import (
     carbon_dioxide_kg,
     fresh_air_m3_per_s,
@@ -79,6 +80,7 @@ def neutralising_of(facts: PlanFacts, sheet: CleanerSheet, bath: Bath) -> dict[s
         "target_ph": target,
         "bath_kg": spent,
         "bath_at_most_kg": fresh,
+        "portions_kg": list(portions(fresh)),
         "surface_kg": surface,
         "spent_ph": min(neutralising.bath_ph(pair[1]) for pair in baths),
     }

@@ -9,7 +9,7 @@
     mix_batch, add_portion, clocks_running  acid; or acid_is_in, whatever was done before
     add_look, verdict_of, batch_is_out      beside the tank; `do_now` of each answer says what to do
     record_end_step, what_lacks             the unit is back in service when nothing lacks
-    record_discharge, hold_waste, waste_collected
+    add_neutraliser, record_discharge, hold_waste, waste_collected
     request_proof                           queued; the worker keeps a Verification
     sign, certify                           the end
     call_off, could_not_do                  the other ends
@@ -44,6 +44,7 @@ from contractor.descales.services.due import NextLook, StrainerDue, next_looks, 
 from contractor.descales.services.ending import record_end_step
 from contractor.descales.services.judging import Verdict, verdict_of
 from contractor.descales.services.looking import add_look
+from contractor.descales.services.neutralising import add_neutraliser
 from contractor.descales.services.noticing import NOBODY, email_notice, people_told
 from contractor.descales.services.planning import current_plan, make_plan, request_plan
 from contractor.descales.services.proving import prove, request_proof
@@ -74,6 +75,7 @@ __all__ = [
     "Verdict",
     "acid_is_in",
     "add_look",
+    "add_neutraliser",
     "add_portion",
     "batch_is_out",
     "batches_of",

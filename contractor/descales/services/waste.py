@@ -26,7 +26,7 @@ from contractor.register.sheets import site_limits
 from contractor.visits.services.rules import reason_given
 from diagnostics.engine.descaling.discharge import LOWEST_SEWER_PH, NEVER, SiteLimits, reasons_against
 
-METALS = ("copper", "iron")
+MEASURED = ("copper", "iron", "zinc", "solids")
 WARM_K = 298.15
 
 
@@ -39,7 +39,7 @@ def record_discharge(by: Person, descale: Descale, fields: Mapping[str, Any], no
     discharge = Discharge(**{k: v for k, v in given.items() if k != "as_typed"})
     discharge, new = keep(by, row, discharge, DISCHARGE, given.get("as_typed") or {}, now)
     if new:
-        limits = site_limits(row.exchanger.unit.site)
+        limits = site_limits(row.exchanger.unit.site, discharge.acid_document)
         discharge.limits = _as_json(limits)
         discharge.exceedances = list(_against(discharge, limits))
         if discharge.exceedances:
@@ -94,7 +94,7 @@ def baths_unaccounted(descale: Descale) -> int:
 def _against(discharge: Discharge, limits: SiteLimits) -> tuple[str, ...]:
     if discharge.ph is None and discharge.route == "sewer":
         return ("the pH was not read",)
-    found = {name: getattr(discharge, f"{name}_mg_per_l") for name in METALS}
+    found = {name: getattr(discharge, f"{name}_mg_per_l") for name in MEASURED}
     temperature = WARM_K if discharge.temperature_k is None else discharge.temperature_k
     # what was let out of plain flush water is judged by the same limits: metals and solids count there too
     return reasons_against(discharge.route, discharge.ph or 0.0, temperature, limits, found)
@@ -118,4 +118,5 @@ def _as_json(limits: SiteLimits) -> dict[str, Any]:
         "highest_ph": limits.highest_ph,
         "hottest_k": limits.hottest_k,
         "mg_per_l": dict(limits.concentrations_mg_per_l),
+        "works_takes_acid": limits.works_designed_for_acid,
     }

@@ -68,7 +68,8 @@ class SiteSerializer(RecordSerializer):
             "antifreeze", "antifreeze_fraction", "loop_low_k", "loop_high_k", "drain", "discharge_ph_low",
             "discharge_ph_high", "discharge_copper_mg_per_l", "discharge_iron_mg_per_l",
             "discharge_zinc_mg_per_l", "discharge_solids_mg_per_l", "discharge_highest_k", "discharge_route",
-            "discharge_permit", "eyewash_place", "notes", "as_typed", "retired_at", *ALWAYS_READ,
+            "discharge_permit", "discharge_acid_document", "eyewash_place", "notes", "as_typed", "retired_at",
+            *ALWAYS_READ,
         ]  # fmt: skip
 
 

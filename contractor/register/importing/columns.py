@@ -125,6 +125,7 @@ COLUMNS = (
         emergency_phone=40,
         drain=200,
         discharge_permit=120,
+        discharge_acid_document=120,
         eyewash_place=120,
     ),
     *(

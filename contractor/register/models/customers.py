@@ -94,6 +94,9 @@ class Site(Retirable):
     discharge_permit = models.CharField(
         max_length=120, blank=True, help_text="permit or letter, with its date"
     )
+    discharge_acid_document = models.CharField(
+        max_length=120, blank=True, help_text="the works' own document that lets it take water below pH 5"
+    )
     eyewash_place = models.CharField(max_length=120, blank=True)
     notes = models.TextField(blank=True, help_text="the contractor's own; clients do not see them")
     as_typed = typed()

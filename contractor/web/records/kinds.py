@@ -83,7 +83,8 @@ SITE_SECTIONS: Sections = (
                                 "safety_notes", "eyewash_place", "emergency_phone")),
     ("The water", ("water_source", "antifreeze", "antifreeze_fraction", "loop_low", "loop_high")),
     ("The drain", ("drain", "discharge_ph_low", "discharge_ph_high", "discharge_highest", "discharge_route",
-                   "discharge_permit", "discharge_copper_mg_per_l", "discharge_iron_mg_per_l",
+                   "discharge_permit", "discharge_acid_document", "discharge_copper_mg_per_l",
+                   "discharge_iron_mg_per_l",
                    "discharge_zinc_mg_per_l", "discharge_solids_mg_per_l")),
     ("Notes", ("notes",)),
 )  # fmt: skip
