@@ -146,10 +146,10 @@ class LetOut:
     ph: float | None = None
     copper_mg_per_l: float | None = None
     iron_mg_per_l: float | None = None
-    zinc_mg_per_l: float | None = None
-    solids_mg_per_l: float | None = None
     permit: str = ""
     exceedances: tuple[str, ...] = ()
+    zinc_mg_per_l: float | None = None
+    solids_mg_per_l: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,9 +105,23 @@ def test_from_the_assessment_to_the_certificate_with_posts_late_twice_and_out_of
 ) -> None:
     office, phone = Phone(cast.office), Phone(cast.assigned)
     gauges = GaugeSet.objects.create(name="Set 1", holder=cast.assigned)
-    post_reading(phone, cast, fouled, gauges, -60, machine.HEAVY, purpose="before_descale",
-                 fault_lockout="high_head")  # fmt: skip
+    before = post_reading(phone, cast, fouled, gauges, -60, machine.HEAVY, purpose="before_descale",
+                          fault_lockout="high_head")  # fmt: skip
     work_through("assess")
+    work_through("rank")
+
+    # what is wrong, and whether acid is reasonable
+    def ranked() -> Any:
+        return phone.client.get(f"/api/v1/readings/{before}/ranking/").data
+
+    assert ranked()["leading_cause"] == "exchanger_fouled" and ranked()["fouled_probability"] > 0.9
+    assert ranked()["next_check"]["check"] == "back_flush"
+    assert "before any chemical work" in ranked()["why_not_chemical"]
+    phone.told("findings/", {"id": str(uuid.uuid4()), "visit": str(cast.visit.pk), "unit": str(cast.unit.pk),
+                             "exchanger": str(fouled.pk), "found_at": at(-30), "kind": "back_flush",
+                             "value": "no_change", "brought": "solids"})  # fmt: skip
+    work_through("heed_finding", "rank")
+    assert ranked()["why_not_chemical"] is None and ranked()["leading_cause"] == "exchanger_fouled"
 
     # decided and planned
     wanted = {"id": str(uuid.uuid4()), "exchanger": str(fouled.pk), "because": "fouled",

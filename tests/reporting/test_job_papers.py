@@ -136,7 +136,7 @@ def test_a_certificate_begins_with_whether_it_helped_with_its_interval() -> None
         "sulfamic (generic), lot SA-2291, expires 31 Dec 2026",
         "bubbles and pale solids",
         "dissolved about 2.1",
-        "7.2 3.9, 210 mg/L sewer, letter of the works, 4 May 2024",
+        "7.2 copper 3.9, iron 210 sewer, letter of the works, 4 May 2024",
         "Outside the site's limits. Copper 6.1 mg/L is above 4.6 mg/L",
         "yard, bay 3; Northmoor Mechanical",
         "2 783 kPa 2 390 kPa −14 %",
