@@ -106,3 +106,13 @@ def test_a_proof_wants_readings_before_and_after_of_one_mode_and_a_unit_in_servi
     with pytest.raises(Problem) as refused:
         services.request_proof(cast.office, descale)
     assert "one mode" in str(refused.value.detail)
+
+
+def test_power_and_capacity_are_said_to_be_as_read_and_whether_the_water_was_alike(cast: Cast) -> None:
+    descale = descale_of(cast)
+    before, after = both(cast)
+    told = compared(descale, before, after)["result"]["same_conditions"]  # type: ignore[arg-type]
+    assert "not brought to the same conditions" in told["words"] and told["alike"] is True
+    after.entering_water_k = before.entering_water_k + 4.0  # type: ignore[attr-defined]
+    told = compared(descale, before, after)["result"]["same_conditions"]  # type: ignore[arg-type]
+    assert told["alike"] is False and told["moved"]["entering_water_k"] == pytest.approx(4.0)

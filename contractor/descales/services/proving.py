@@ -34,6 +34,15 @@ from diagnostics.engine import records
 from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.services import COMPUTATION_FAULTS, judge
 
+ALIKE = {"entering_water_k": 1.0}
+"""How far it may have moved [K] for power and capacity to compare as read: common practice."""
+AS_READ = "Power, capacity and pressures are as read, not brought to the same conditions."
+UNLIKE = "The entering water differs or was not read: they say less than the fouling resistance does."
+REFERENCE_WORDS = {
+    "clean_reference": "The readings after serve as the clean reference.",
+    "best_since": "Best since the descale, not clean: they serve as no reference, what stood before does.",
+    "none": "The readings after serve as no reference.",
+}
 Before = Callable[[], None]
 PROVABLE = ("in_service", "proved", "certified")
 CHARGE_EVENTS = ("charge_changed", "compressor_replaced", "expansion_replaced", "exchanger_replaced")
@@ -101,6 +110,7 @@ def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any
     cautions = [*_cautions(descale, before, after), *removal["warnings"]]
     left, gone = removal["after"], removal["removed"]
     left = left or answer.fouling_resistance_k_per_w
+    reference = reference_of(descale, left, cautions)
     below = None if answer.probability_over_limit is None else 1.0 - answer.probability_over_limit
     return {
         "inputs_digest": hashlib.sha256(
@@ -111,7 +121,7 @@ def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any
         "probability_improved": removal["probability"],
         "probability_below_limit": below,
         "lockout_cleared": _cleared(before, after),
-        "reference": reference_of(descale, left, cautions),
+        "reference": reference,
         "result": {
             "removed_m2k_per_w": _interval(removal["removed_m2k_per_w"]),
             "before_k_per_w": _interval(removal["before"]),
@@ -123,6 +133,8 @@ def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any
             "head_pressure": _ratio(before.head_pressure_pa, after.head_pressure_pa),
             "suction_pressure": _ratio(before.suction_pressure_pa, after.suction_pressure_pa),
             "heat": _ratio(_heat(first), _value(answer.heat_w)),
+            "same_conditions": _same_conditions(before, after),
+            "reference_words": REFERENCE_WORDS[reference],
             "cautions": cautions,
             "end_called": descale.end_called_at is not None,
         },
@@ -191,6 +203,17 @@ def _heat(inputs: selectors.Inputs) -> float | None:
 
 def _value(interval: records.Interval | None) -> float | None:
     return None if interval is None else interval.value
+
+
+def _same_conditions(before: Reading, after: Reading) -> dict[str, Any]:
+    """Power, capacity and pressures are as read; whether the water was alike in both, and what that means."""
+    moved = {
+        name: getattr(after, name) - getattr(before, name)
+        for name in ALIKE
+        if getattr(after, name) is not None and getattr(before, name) is not None
+    }
+    alike = bool(moved) and all(abs(moved[name]) <= ALIKE[name] for name in moved)
+    return {"alike": alike, "moved": moved, "words": AS_READ if alike else f"{AS_READ} {UNLIKE}"}
 
 
 def _ratio(before: float | None, after: float | None) -> dict[str, float] | None:
