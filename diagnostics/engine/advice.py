@@ -28,12 +28,16 @@ def decides_next(linear: inference.FirstOrder) -> str | None:
 
 
 def reference_advice(
-    linear: inference.FirstOrder, used: tuple[ReferenceUsed, ...], half_width: str
+    linear: inference.FirstOrder, used: tuple[ReferenceUsed, ...], half_width: str, scale: float, unit: str
 ) -> str | None:
     """Which source of the clean reference to enter next and what it would buy, where that is what is
     missing."""
     if not used:
-        return f"{OFFERS['operating_table']}: without any clean reference fouling can't be told."
+        first = "operating_table"  # can be entered today; a clean visit must be waited for
+        return (
+            f"{OFFERS[first]}: without any clean reference fouling can't be told, with it to about "
+            f"+-{1.96 * linear.spread_with[first] * scale:.2g} {unit}."
+        )
     if linear.clean_share < MOSTLY_REFERENCE:
         return None
     have = {one.kind for one in used} - {"clean_reference"}
@@ -50,6 +54,24 @@ def reference_advice(
         f"{OFFERS[best]}: {linear.clean_share:.0%} of the doubt is about the clean surface, and the "
         "interval of "
         f"{half_width} would narrow to about {left:.0%} of that."
+    )
+
+
+MEASURED = {"geometry": 2.1, "operating_table": 1.1, "clean_reference": 0.5}
+"""Half width of the interval over the limit with full readings, by what the clean surface is known from: the
+study of reference levels (STUDIES.md), rounded."""
+
+
+def without_gauges(have: set[str]) -> str | None:
+    """What to enter next where the readings tell no conductance at all, and what it buys once they do."""
+    if "clean_reference" in have:
+        return None
+    now = MEASURED["operating_table" if "operating_table" in have else "geometry"]
+    known = f"about {now:g} limits wide to either side" if have else "not told at all"
+    best = "clean_reference" if "operating_table" in have else "operating_table"
+    return (
+        f"once gauges or a line temperature are read, fouling is {known} with what is known of the clean "
+        f"surface; {OFFERS[best][0].lower()}{OFFERS[best][1:]}: then about {MEASURED[best]:g}"
     )
 
 

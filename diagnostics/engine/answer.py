@@ -166,7 +166,9 @@ def _situation(
         suspect=judged.gate.suspect,
         decides_next=decides,
         reference_advice=(
-            advice.reference_advice(judged.linear, judged.used, half_width) if word == "undecided" else None
+            advice.reference_advice(judged.linear, judged.used, half_width, scale, unit)
+            if word == "undecided"
+            else None
         ),
         flow_over_design=over_design,
         charge_moved=moved,
@@ -225,7 +227,7 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
                 "stage_without_reference", f"no clean visit at stage {stage}: another stage's is used, wider"
             )
         )
-    if judged.out.cleaner:
+    if judged.out.cleaner and judged.used:
         said.append(
             Warning(
                 "cleaner_than_reference",

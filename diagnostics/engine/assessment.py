@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from diagnostics.engine import (
+    advice,
     answer,
     both_modes,
     clean_sets,
@@ -101,7 +102,22 @@ def assess(
             return _judge(bench, reading, visits, rows, gate, draws, digest, other)
     except NotObservable as problem:
         gate.stop(problem.warning.code, problem.warning.text, problem.suspect)
+        if problem.warning.code == "no_gauges":
+            _enter_next(gate, bench.facts, bool(visits), bool(rows))
         return answer.withheld(reading, gate, digest, water_side(bench, reading))
+
+
+def _enter_next(gate: Gate, facts: ExchangerFacts, visits: bool, rows: bool) -> None:
+    """What to enter next while the refrigerant side is not read at all."""
+    known = {
+        "clean_reference": visits,
+        "operating_table": rows,
+        "rated_data": facts.capacity_w is not None,
+        "geometry": references.area_of(facts) is not None,
+    }
+    text = advice.without_gauges({name for name, there in known.items() if there})
+    if text is not None:
+        gate.note("enter_next", text)
 
 
 def _believable(out: inference.Outcome) -> None:

@@ -335,3 +335,17 @@ def test_absurd_numbers_are_written_short_and_break_no_page() -> None:
     assert "1.00" in text and "0" * 20 not in text
     assert len(words.number(-1e300)) < 16 and len(words.number(3e-300)) < 16
     assert words.number(123456.0) == f"123{words.THIN}456"
+
+
+def test_the_report_says_which_clean_reference_the_number_stood_on() -> None:
+    from dataclasses import replace
+
+    from diagnostics.engine.assessment import assess
+    from reporting.documents.verdicts import reference_sentence
+    from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, reading
+
+    answer = assess(FACTS, reading(LIMIT), TWO_CLEAN, draws=1000)
+    told = reference_sentence(answer).replace("\xa0", " ")
+    assert "visit of 3 April 2023" in told and "23 April 2023" in told
+    lone = replace(answer, reference=())
+    assert "operating table" in reference_sentence(lone)
