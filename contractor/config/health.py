@@ -8,13 +8,25 @@ from celery import current_app
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.db import DatabaseError, connection
-from django.http import HttpRequest, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 from kombu.exceptions import OperationalError
 
 from contractor.workqueue.models import Beat, WorkerProcess
+
+
+@login_not_required
+@never_cache
+@require_safe
+def health(request: HttpRequest) -> HttpResponse:
+    """Where to ask; says nothing of how it is."""
+    told = (
+        "/healthz/live: this process answers.\n"
+        "/healthz/ready: database and broker answer and work is taken; 503 if not.\n"
+    )
+    return HttpResponse(told, content_type="text/plain; charset=utf-8")
 
 
 @login_not_required

@@ -4,6 +4,8 @@ from contractor.config import health
 from contractor.web import rows
 
 urlpatterns = [
+    path("healthz", health.health, name="health"),
+    path("healthz/", health.health),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
     path("api/v1/", include("contractor.config.api_urls")),

@@ -66,3 +66,12 @@ def test_without_its_broker_it_is_not_ready(monkeypatch: pytest.MonkeyPatch) -> 
 
 def test_health_is_kept_by_no_cache() -> None:
     assert "no-store" in Client().get("/healthz/ready")["Cache-Control"]
+
+
+@pytest.mark.parametrize("address", ["/healthz", "/healthz/"])
+def test_the_address_without_a_question_names_the_two(address: str) -> None:
+    answer = Client().get(address)
+    assert answer.status_code == 200
+    assert answer["Content-Type"].startswith("text/plain")
+    assert "/healthz/live" in answer.content.decode()
+    assert "/healthz/ready" in answer.content.decode()

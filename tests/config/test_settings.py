@@ -66,6 +66,17 @@ def test_the_embedded_setting_makes_a_secret_of_its_own_and_keeps_it_to_itself(t
         ("WATERSIDE_HTTPS", "perhaps"),
         ("WATERSIDE_WORK_TIME_LIMIT", "five minutes"),
         ("WATERSIDE_PROXIES", "one"),
+        ("WATERSIDE_PROXIES", "-1"),
+        ("WATERSIDE_TOKEN_DAYS", "-4"),
+        ("WATERSIDE_MAX_FILES_MB", "0"),
+        ("WATERSIDE_WORK_MAX_ATTEMPTS", "0"),
+        ("WATERSIDE_VAR", "/proc/nope"),
+        ("DATABASE_URL", "oracle://x"),
+        ("DATABASE_URL", "postgresql://name:secretword@h:99x/x"),
+        ("DATABASE_URL", "postgresql://name:secretword@[h/x"),
+        ("DATABASE_URL", "postgresql:///"),
+        ("REDIS_URL", "foo"),
+        ("REDIS_URL", "redis://"),
     ],
 )
 def test_a_bad_value_stops_the_start_with_its_name(tmp_path: Path, name: str, value: str) -> None:
@@ -75,6 +86,12 @@ def test_a_bad_value_stops_the_start_with_its_name(tmp_path: Path, name: str, va
     assert name in last
     assert "expected" in last
     assert SECRET not in told.stderr
+    assert "secretword" not in told.stderr
+
+
+def test_a_number_that_must_be_positive_says_from_where_on(tmp_path: Path) -> None:
+    told = start(tmp_path, WATERSIDE_TOKEN_DAYS="-4").stderr
+    assert "WATERSIDE_TOKEN_DAYS is '-4'; expected a whole number, 1 or more" in told
 
 
 def test_cookies_are_bound_to_https_and_host_where_it_is_served(tmp_path: Path) -> None:
