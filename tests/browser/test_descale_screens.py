@@ -170,7 +170,7 @@ def test_beside_the_tank_without_a_signal(gives: Gives, house: House) -> None:
 
 def test_a_check_before_acid_is_recorded(gives: Gives, house: House) -> None:
     tech = open_descale(gives, house)
-    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#checks")
+    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#checks/hold_test")
     form = page.locator("#check-hold_test[data-ready=yes]")
     form.get_by_label("Held, minutes").fill("15")
     form.get_by_label("Pressure before").fill("58")
@@ -183,3 +183,115 @@ def test_a_check_before_acid_is_recorded(gives: Gives, house: House) -> None:
     )
     assert (outcome, duration) == ("passed", 900.0)
     assert tech.complaints == []
+
+
+def test_one_step_at_a_time_without_a_signal(gives: Gives, house: House) -> None:
+    tech = open_descale(gives, house)
+    house.stop_server()
+    tech.expects_no_signal = True
+    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#checks/locked_out")
+    shown = page.locator("#checks .steps > li:visible")
+    expect(shown).to_have_count(1)
+    expect(page.locator("#checks [data-count]")).to_contain_text("Step 2 of 19")
+    page.locator("#check-locked_out[data-ready=yes]").get_by_role("button", name="Record").click()
+    expect(page.locator("#checks [data-count]")).to_contain_text("Kept on this phone. Step 3 of 19")
+    page.locator("#checks").get_by_role("button", name="Next").click()
+    expect(shown.locator("h3")).to_contain_text("4. Shut and tag")
+    page.locator("#checks").get_by_role("button", name="Back").click()
+    expect(shown.locator("h3")).to_be_focused()
+    page.reload()
+    page.locator("summary", has_text="All steps").first.click()
+    expect(
+        page.locator("#checks .all-steps a[data-done=passed]", has_text="lock out and tag out")
+    ).to_be_visible()
+    house.start_server()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
+    assert house.rows("SELECT outcome FROM descales_check WHERE kind = 'locked_out'") == [("passed",)]
+
+
+def test_what_is_let_out_and_held_and_a_signature_arrive(gives: Gives, house: House) -> None:
+    tech = open_descale(gives, house)
+    house.stop_server()
+    tech.expects_no_signal = True
+    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#waste")
+    out = page.locator("#discharge[data-ready=yes]")
+    out.locator("#d-water").select_option("final_rinse")
+    out.locator("#d-ph").fill("4.2")
+    expect(page.locator("#against")).to_contain_text("Below pH 5")
+    out.locator("#d-ph").fill("7.1")
+    expect(page.locator("#against")).to_have_text("")
+    out.locator("#d-volume").fill("30")
+    out.get_by_role("button", name="Record what was let out").click()
+    expect(out.locator("> .said")).to_contain_text("Kept on this phone")
+    held = page.locator("#held-waste[data-ready=yes]")
+    held.get_by_role("button", name="Record what is held").click()
+    expect(held.locator("> .said")).to_have_text("Say where it stands.")
+    held.locator("#h-where").fill("Bunded tank by the gate")
+    held.locator("#h-whose").fill("Larkfield Homes")
+    held.get_by_role("button", name="Record what is held").click()
+    expect(held.locator("> .said")).to_contain_text("Kept on this phone")
+    sign(page)
+    expect(page.locator("#unsent")).to_contain_text("3 not sent")
+    house.start_server()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
+    mine = house.world["descale"].replace("-", "")
+    assert house.rows("SELECT water, route, ph FROM descales_discharge WHERE descale_id = ?", mine) == [
+        ("final_rinse", "sewer", 7.1)
+    ]
+    assert house.rows('SELECT "where", whose FROM descales_heldwaste WHERE descale_id = ?', mine) == [
+        ("Bunded tank by the gate", "Larkfield Homes")
+    ]
+    [(name, strokes)] = house.rows("SELECT name, strokes FROM descales_signoff")
+    assert name == "R. Hale" and len(json.loads(strokes)[0]) >= 5
+
+
+def sign(page: Any) -> None:
+    page.get_by_role("link", name="Sign", exact=True).click()
+    form = page.locator("#signature[data-ready=yes]")
+    form.get_by_label("Name").fill("R. Hale")
+    form.get_by_role("button", name="Keep the signature").click()
+    expect(form.locator("> .said")).to_have_text("Draw the signature in the box first.")
+    page.locator("#pad").scroll_into_view_if_needed()
+    box = page.locator("#pad").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 20, box["y"] + 40)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 200, box["y"] + 90, steps=5)
+    page.mouse.up()
+    form.get_by_role("button", name="Keep the signature").click()
+    expect(form.locator("> .said")).to_contain_text("Kept on this phone")
+
+
+def test_a_descale_that_cannot_be_done_is_told_with_its_reason(gives: Gives, house: House) -> None:
+    tech = open_descale(gives, house)
+    page = tech.goes_to(f"/crew/descales/{house.world['barred']}/#checks")
+    page.locator("#could-not summary").click()
+    form = page.locator("#could-not-do[data-ready=yes]")
+    form.get_by_label("Why").select_option("valve_does_not_hold")
+    form.get_by_role("button", name="It could not be done").click()
+    expect(form.locator("> .said")).to_have_text("Say in words why it could not be done.")
+    form.get_by_label("In words").fill("The supply valve passes")
+    form.get_by_role("button", name="It could not be done").click()
+    expect(page.locator("#unsent")).to_have_text("Everything is sent")
+    barred = house.world["barred"].replace("-", "")
+    [(state, why)] = house.rows("SELECT state, could_not_because FROM descales_descale WHERE id = ?", barred)
+    assert state == "could_not_do" and "supply valve passes" in why
+    assert tech.complaints == []
+
+
+def test_label_and_safety_sheet_open_without_a_signal_and_go_at_sign_out(gives: Gives, house: House) -> None:
+    tech = open_descale(gives, house)
+    house.stop_server()
+    tech.expects_no_signal = True
+    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#help")
+    for name in ("The label", "The safety data sheet"):
+        address = page.get_by_role("link", name=name).get_attribute("href")
+        first = page.evaluate("async (a) => (await (await fetch(a)).text()).slice(0, 5)", address)
+        assert first == "%PDF-", name
+    house.start_server()
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/sign-in/**")
+    left = page.evaluate("async () => (await caches.keys()).filter((name) => name.startsWith('pages-'))")
+    assert left == []

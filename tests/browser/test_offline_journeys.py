@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -134,3 +135,38 @@ def test_unsent_work_can_be_kept_as_a_file(gives: Gives, house: House) -> None:
     with tech.page.expect_download() as waiting:
         tech.page.get_by_role("button", name="Keep it all as a file").click()
     assert "66.61" in Path(waiting.value.path()).read_text()
+
+
+def test_a_unit_that_the_phone_never_saw_is_read_before_its_visit_is_open(gives: Gives, house: House) -> None:
+    tech = gives("second@example.org")
+    tech.goes_to("/crew/")
+    tech.page.locator("#brought[data-ready=yes]").wait_for(timeout=60_000)
+    house.stop_server()
+    tech.expects_no_signal = True
+    page = tech.goes_to("/crew/tag/")
+    page.locator("#urgent-code").fill("kr-01")
+    page.get_by_role("button", name="Open the urgent visit").click()
+    early = page.locator("#early")
+    expect(early.get_by_role("heading")).to_contain_text("Readings of KR-01")
+    early.locator("#entering_water").fill("84.4")
+    early.locator("#head_pressure").fill("361")
+    expect(early.locator("> .said")).to_contain_text("Kept on this phone for KR-01")
+    page.reload()
+    expect(early.locator("#head_pressure")).to_have_value("361")
+    house.start_server()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
+    page.get_by_role("link", name="The visit is open").click()
+    page.get_by_role("link", name="KR-01").click()
+    page.get_by_role("link", name="Take readings").click()
+    page.get_by_role("button", name="Put it into the form").click()
+    page.locator("#reading[data-ready=yes]").wait_for()
+    expect(page.locator("#entering_water")).to_have_value("84.4")
+    expect(page.locator("#early")).to_be_hidden()
+    page.get_by_role("button", name="Save the readings").click()
+    expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
+    exchanger = house.world["unseen"].replace("-", "")
+    [(typed,)] = house.rows("SELECT as_typed FROM visits_reading WHERE exchanger_id = ?", exchanger)
+    assert {name: one["value"] for name, one in json.loads(typed).items()} == {
+        "entering_water": "84.4", "head_pressure": "361",
+    }  # fmt: skip

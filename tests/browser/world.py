@@ -62,6 +62,13 @@ def machines(quay: Any, mill: Any) -> dict[str, Any]:
     }
 
 
+def unseen() -> Any:
+    """A unit at a site where nobody has a visit."""
+    from tests import make
+
+    return make.exchanger(make.unit(make.site(make.customer(name="Kiln Row"), name="Kiln Row"), tag="KR-01"))
+
+
 def gauges(of: Any) -> Any:
     from contractor.register.models import GaugeSet
 
@@ -103,6 +110,7 @@ def descale(tech: Any) -> Any:
     from tests.descales import world
 
     job = world.noticed(world.job(of=world.exchanger()))
+    papers(job.cleaner)
     site = job.exchanger.unit.site
     site.name, site.address, site.eyewash_place = "Larkfield Works", "4 Mill Lane", "By the roller door"
     site.emergency_phone = "01632 960997"
@@ -110,6 +118,29 @@ def descale(tech: Any) -> Any:
     early = timezone.now() - dt.timedelta(hours=1)
     found = job.fresh()
     found.visit = make.visit(site, [tech], window_start=early, reason="descale")
+    found.save()
+    return found
+
+
+def papers(cleaner: Any) -> None:
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    from contractor.register import services
+
+    for paper in ("label", "safety_sheet"):
+        file = SimpleUploadedFile(f"{paper}.pdf", b"%PDF-1.4 an invented " + paper.encode())
+        services.keep_paper(cleaner, paper, file)
+
+
+def barred(visit: Any) -> Any:
+    """A descale at the same site that cannot be done."""
+    from tests import make
+    from tests.descales import world
+
+    unit = make.unit(visit.site, tag="LW-02", capacity_w=10_500.0)
+    job = world.agreed(world.job("sulfamic", make.exchanger(unit), name="Generic sulfamic, second"))
+    found = job.fresh()
+    found.visit = visit
     found.save()
     return found
 
@@ -130,6 +161,8 @@ def seed() -> dict[str, Any]:
         "exchangers": {name: str(row.pk) for name, row in exchangers.items()},
         "units": {name: str(row.unit_id) for name, row in exchangers.items()},
         "descale": str(chemical.pk),
+        "unseen": str(unseen().pk),
+        "barred": str(barred(chemical.visit).pk),
         "visits": {name: str(row.pk) for name, row in booked.items()},
     }
 

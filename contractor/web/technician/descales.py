@@ -8,9 +8,9 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from contractor.accounts.models import Units
-from contractor.descales import words
+from contractor.descales import states, words
 from contractor.descales.api.telling import BatchSerializer
-from contractor.descales.models import Check, Descale, EndStep, Look
+from contractor.descales.models import Check, Descale, EndStep, HeldWaste, Look, SignOff
 from contractor.descales.selectors import now_of
 from contractor.descales.services import batches_of, current_plan
 from contractor.descales.services.baths import sheet_of_batch
@@ -50,7 +50,15 @@ class OneDescale(CrewPage):
             "colours": words.COLOURS,
             "amounts": words.AMOUNTS,
             "fumes": words.FUMES,
-            "facts": facts_of(descale, plan, looks),
+            "waters": words.WATERS,
+            "routes": words.ROUTES,
+            "could_not": words.COULD_NOT,
+            "may_not_do": any(
+                (move.start, move.end) == (descale.state, "could_not_do") for move in states.MOVES
+            ),
+            "held": HeldWaste.objects.filter(descale=descale, collected_at__isnull=True).order_by("at", "id"),
+            "signed": SignOff.objects.filter(descale=descale).order_by("at", "id"),
+            "facts": {**facts_of(descale, plan, looks), "next_look_at": now.get("next_look_at")},
             "gauge": fields.field("head_pressure", units).units[0],
             "flow": fields.field("water_flow", units).units[0],
             "temperature": fields.field("entering_water", units).units,

@@ -47,6 +47,8 @@ GROUPS = (
     ("Machine off", ("static_pressure", "static_coldest")),
 )  # fmt: skip
 ALWAYS_OPEN = ("Water", "Refrigerant")
+EARLY = ("entering_water", "leaving_water", "water_flow", "water_pressure_drop", "head_pressure",
+         "liquid_line", "suction_pressure", "suction_line")  # fmt: skip
 SHORT_ROW = ("entering_water", "leaving_water", "head_pressure", "suction_pressure", "liquid_line")
 
 
@@ -85,3 +87,7 @@ def groups(units: str) -> list[Group]:
 
 def short_row(units: str) -> list[Field]:
     return [field(name, units) for name in SHORT_ROW]
+
+
+def early(units: str) -> list[Field]:
+    return [field(name, units) for name in EARLY]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,8 +12,8 @@ from django.db.models import Prefetch, QuerySet
 from django.urls import reverse
 
 from contractor.accounts.models import Person
-from contractor.descales.models import Descale
-from contractor.register.models import Exchanger, GaugeSet, Unit, UnitEvent
+from contractor.descales.models import Descale, DescalePlan
+from contractor.register.models import Cleaner, Exchanger, GaugeSet, Unit, UnitEvent
 from contractor.visits.models import Finding, Visit
 from diagnostics.models import Assessment, Ranking
 
@@ -28,6 +29,7 @@ class Rounds:
     coming: list[Visit] = field(default_factory=list)
     bring: list[str] = field(default_factory=list)
     tags: dict[str, str] = field(default_factory=dict)
+    papers: list[dict[str, str]] = field(default_factory=list)
 
 
 def visits_of(person: Person) -> QuerySet[Visit]:
@@ -52,6 +54,7 @@ def rounds(person: Person, now: datetime) -> Rounds:
     soon = [visit for visit in visits if visit in found.today or visit.window_start < now + COME_ALONG]
     units = units_at({visit.site_id for visit in soon})
     found.bring = [*pages_of(soon, units), *descales_of({unit.site_id for unit in units})]
+    found.papers = papers_of({unit.site_id for unit in units})
     found.tags = {unit.tag.upper(): str(unit.pk) for unit in units}
     return found
 
@@ -70,6 +73,28 @@ def pages_of(visits: list[Visit], units: list[Unit]) -> list[str]:
 def descales_of(sites: set[UUID]) -> list[str]:
     rows = Descale.objects.open().filter(exchanger__unit__site__in=sites).order_by("pk")
     return [reverse("web:crew-descale", args=[pk]) for pk in rows.values_list("pk", flat=True)]
+
+
+def papers_of(sites: set[UUID]) -> list[dict[str, str]]:
+    """Label and safety data sheet of every cleaner that is planned there: address, version, name."""
+    plans = DescalePlan.objects.filter(
+        descale__in=Descale.objects.open().filter(exchanger__unit__site__in=sites), superseded_at__isnull=True
+    )
+    cleaners = Cleaner.objects.filter(pk__in=plans.values("cleaner")).order_by("name", "id")
+    return [paper for cleaner in cleaners for paper in papers_on_file(cleaner)]
+
+
+def papers_on_file(cleaner: Cleaner) -> list[dict[str, str]]:
+    kept = (("label", cleaner.label, "label"), ("safety-sheet", cleaner.safety_sheet, "safety data sheet"))
+    return [
+        {
+            "address": reverse(f"cleaner-{route}", args=[cleaner.pk]),
+            "version": hashlib.sha256(file.name.encode()).hexdigest()[:12],
+            "name": f"{words} of {cleaner.name}",
+        }
+        for route, file, words in kept
+        if file
+    ]
 
 
 def units_at(sites: set[UUID]) -> list[Unit]:
@@ -148,6 +173,7 @@ def facts_of(exchanger: Exchanger, table: str) -> dict[str, Any]:
     return {
         "exchanger": str(exchanger.pk),
         "name": name,
+        "tag": unit.tag,
         "elevation_m": site.elevation_m,
         "design_flow_m3_per_s": exchanger.design_flow_m3_per_s,
         "table": table,

@@ -10,6 +10,7 @@ from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
 
+from contractor.accounts.models import Person
 from contractor.http.permissions import CREW
 from contractor.register import guessing
 from contractor.register.models import Exchanger, Unit
@@ -138,11 +139,16 @@ class Unsent(CrewPage):
         return {"title": "Not sent yet"}
 
 
+def early_form(person: Person) -> dict[str, Any]:
+    """Fields for what is read before the phone knows the unit."""
+    return {"early": fields.early(person.units), "modes": records.MODES}
+
+
 class Tag(CrewPage):
     template = "web/technician/tag.html"
 
     def context(self) -> dict[str, Any]:
-        return {"title": "A unit by its tag", "code": ""}
+        return {"title": "A unit by its tag", "code": "", **early_form(self.person)}
 
 
 class ScannedTag(CrewPage):
@@ -156,9 +162,9 @@ class ScannedTag(CrewPage):
         unit = Unit.objects.with_tag(code).select_related("site").first()
         if unit is None:
             words = {"title": "No unit carries this tag", "code": code}
-            return self.shown(404, **words)
+            return self.shown(404, **words, **early_form(self.person))
         if not Unit.objects.seen_by(self.person).filter(pk=unit.pk).exists():
-            return self.shown(title=unit.tag, code=unit.tag, found=unit)
+            return self.shown(title=unit.tag, code=unit.tag, found=unit, **early_form(self.person))
         visit = selectors.visits_of(self.person).filter(site=unit.site_id).first()
         address = reverse("web:crew-unit", args=[unit.pk])
         return redirect(f"{address}?visit={visit.pk}" if visit else address)

@@ -2,7 +2,8 @@
 
 import { begin, count, events, flush, state } from "./outbox.js";
 import { json } from "./forms.js";
-import { keep, tidy } from "./store.js";
+import { keep, person, tidy } from "./store.js";
+import { bringPapers } from "./papers.js";
 
 const bar = document.getElementById("unsent");
 
@@ -43,11 +44,13 @@ async function bring() {
       if (!answer.ok) missed += 1;
     } catch { missed += 1; }
   }
+  const left = await bringPapers(json("papers"), person).catch(() => []);
   if (!said) return;
   said.dataset.ready = missed ? "no" : "yes";
   said.textContent = missed
     ? "Not everything is on this phone yet: open this page again with a signal."
     : "Today's visits are on this phone and open without a signal.";
+  if (left.length) said.textContent += ` Not on this phone, take it on paper: ${left.join(", ")}.`;
 }
 
 async function offline() {

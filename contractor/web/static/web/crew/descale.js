@@ -4,31 +4,22 @@ import { id, json, wire } from "./forms.js";
 import { number, toSi } from "./physics.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
-import { asks, clock, nextLook, stops } from "./stop.js";
+import { drawing } from "./pad.js";
+import { follow, recorded } from "./steps.js";
+import { against, asks, clock, nextLook, stops } from "./stop.js";
 import "./here.js";
 
 const facts = json("facts"), KEPT = `descale:${facts.descale}`;
 const LENGTH = { cm: 0.01, mm: 0.001, inch: 0.0254 };
-let batches = facts.batches, looks = facts.looks;
-
-// --- one screen at a time, by links that work as bookmarks too
-const screens = [...document.querySelectorAll("[data-screen]")];
-function turn() {
-  const wanted = location.hash.slice(1) || facts.screen;
-  const shown = screens.some((one) => one.id === wanted) ? wanted : facts.screen;
-  for (const one of screens) one.hidden = one.id !== shown;
-  for (const link of document.querySelectorAll(".screens a")) {
-    if (link.hash === `#${shown}`) link.setAttribute("aria-current", "step");
-    else link.removeAttribute("aria-current");
-  }
-}
-addEventListener("hashchange", () => { turn(); scrollTo(0, 0); });
+let batches = facts.batches, looks = facts.looks, done = {}, due = { at: facts.next_look_at, looks: looks.length };
 
 // --- what a form holds, as the API takes it
 function bodyOf(form, values, draft) {
-  const as_typed = {}, body = { id: id(draft, "record"), at: (draft.ids.at ??= new Date().toISOString()) };
+  const bare = "bare" in form.dataset;
+  const as_typed = {}, body = bare ? {} : { id: id(draft, "record"), at: (draft.ids.at ??= new Date().toISOString()) };
   for (const field of form.elements) {
     const text = typeof values[field.name] === "string" ? values[field.name].trim() : values[field.name];
+    if (field.dataset?.must && !text) throw { field, words: field.dataset.must };
     if (!field.name || field.name.endsWith("_unit") || text === "" || text === false || text === undefined) continue;
     const { kind, as } = field.dataset;
     if ((kind || as === "number") && number(text) === null) throw { field, words: `${text} is not one number.` };
@@ -52,7 +43,7 @@ function siLook(form, values) {
 
 const running = () => batches.filter((one) => !one.out_at).at(-1);
 const ofBatch = (batch) => looks.filter((look) => batch && Date.parse(look.at) >= Date.parse(batch.at));
-const remember = () => keep(KEPT, { batches, looks });
+const remember = () => keep(KEPT, { batches, looks, done });
 
 function tellOffline(typed) {
   const batch = running(), seen = [...ofBatch(batch), ...(typed ? [typed] : [])];
@@ -66,15 +57,26 @@ function tellOffline(typed) {
   return found;
 }
 
+// As the service said, unless a look was taken since; else by the usual times.
+function nextDue(batch) {
+  return due.at && due.looks === looks.length ? Date.parse(due.at) : nextLook(batch, ofBatch(batch));
+}
+
+async function askWhenNext() {
+  const known = looks.length, answer = await fetch(`/api/v1/descales/${facts.descale}/now/`, { headers: { Accept: "application/json" } });
+  if (answer.ok) due = { at: (await answer.json()).next_look_at, looks: known };
+  tick();
+}
+
 function tick() {
   const batch = running(), out = document.getElementById("clock");
   out.hidden = !batch;
   if (!batch) return;
-  const left = Date.parse(batch.out_by) - Date.now(), due = nextLook(batch, ofBatch(batch)) - Date.now();
+  const left = Date.parse(batch.out_by) - Date.now(), until = nextDue(batch) - Date.now();
   const by = new Date(batch.out_by).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
   out.querySelector("[data-left]").textContent = left < 0 ? clock(left) : `${clock(left)} left`;
   out.querySelector("[data-by]").textContent = `Out by ${by}`;
-  out.querySelector("[data-next]").textContent = due <= 0 ? "Next look: now" : `Next look in ${clock(due)}`;
+  out.querySelector("[data-next]").textContent = until <= 0 ? "Next look: now" : `Next look in ${clock(until)}`;
   tellOffline(document.getElementById("look")?.dataset.typed ? siLook(look, Object.fromEntries(new FormData(look))) : null);
 }
 
@@ -88,19 +90,38 @@ function doNow(sayings) {
 events.addEventListener("sent", ({ detail: { path, said } }) => {
   if (!path.includes(facts.descale)) return;
   doNow(said.do_now || []);
+  if (/(looks|batches)\/$/.test(path)) askWhenNext().catch(() => {});
   if (said.record?.out_by) {
     batches = [...batches.filter((one) => one.id !== said.record.id), said.record];
     remember();
   }
 });
 
+// The batches that a phone knows of, unsent ones among them; the last is the likeliest.
+function offerBatches() {
+  for (const field of document.querySelectorAll("[data-batches]")) {
+    const chosen = field.value, made = batches.map((one, n) => new Option(`Batch ${n + 1}, ${new Date(one.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`, one.id));
+    field.replaceChildren(field.options[0], ...made);
+    field.value = batches.some((one) => one.id === chosen) ? chosen : batches.at(-1)?.id || "";
+  }
+  const could = document.getElementById("could-not");
+  if (could) could.hidden = batches.length > 0;
+}
+
+const out = document.getElementById("discharge"), wrong = document.getElementById("against");
+out.addEventListener("input", () => { wrong.textContent = against(out.elements.route.value, number(out.elements.ph.value)); });
+
 // --- every form of every screen goes the same way
-const look = document.getElementById("look");
+const look = document.getElementById("look"), signature = document.getElementById("signature"), pad = drawing(document.getElementById("pad"));
 for (const form of document.querySelectorAll("form[data-send]")) {
   const name = form.dataset.what, path = `/api/v1/descales/${facts.descale}/${form.dataset.send}/`;
   wire(form, `descale:${facts.descale}:${form.id}`, (values, draft) => {
     const body = bodyOf(form, values, draft);
-    return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs: [] }];
+    if (form === signature) {
+      body.strokes = pad.strokes();
+      if (!body.strokes.length) throw { field: signature.elements.name, words: "Draw the signature in the box first." };
+    }
+    return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs: [body.batch, body.held].filter(Boolean) }];
   }, (rows, values) => {
     if (form === look) { looks = [...looks, siLook(form, values)]; delete form.dataset.typed; }
     if (form.dataset.send === "batches") {
@@ -110,19 +131,30 @@ for (const form of document.querySelectorAll("form[data-send]")) {
     if (form.dataset.send === "batch-out" || rows[0].body.kind === "drained") {
       batches = batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at }));
     }
-    if (form.dataset.check) form.closest("li").dataset.done = values.outcome || "passed";
+    if ("check" in form.dataset) { done[form.id] = values.outcome; recorded(form.closest("li"), values.outcome); }
+    if (form === signature) pad.wipe();
+    offerBatches();
     remember();
     tick();
   }).then(() => { form.dataset.ready = "yes"; });
 }
 look?.addEventListener("input", () => { look.dataset.typed = "1"; tick(); });
 
+function restoreDone(told) {
+  for (const [name, outcome] of Object.entries(told || {})) {
+    const step = document.getElementById(name)?.closest("li");
+    if (step && !step.dataset.done) { step.dataset.done = outcome; done[name] = outcome; }
+  }
+}
+
 async function begin() {
   const before = await kept(KEPT);
   for (const one of before?.batches || []) if (!batches.some((known) => known.id === one.id)) batches.push(one);
   const since = looks.length ? Date.parse(looks.at(-1).at) : 0;
   looks = [...looks, ...(before?.looks || []).filter((one) => Date.parse(one.at) > since + 1000)];
-  turn();
+  restoreDone(before?.done);
+  offerBatches();
+  follow(facts.screen);
   tick();
   setInterval(tick, 1000);
   flush();

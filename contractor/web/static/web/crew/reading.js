@@ -3,9 +3,10 @@
 import { id, json, say, visit, wire } from "./forms.js";
 import { converted, fromSi, lines, number, told, toSi, KIND } from "./physics.js";
 import { follow } from "./answer.js";
-import { keep, kept } from "./store.js";
+import { draftOf, dropDraft, keep, keepDraft, kept } from "./store.js";
 
 const facts = json("facts"), form = document.getElementById("reading");
+const FORM = `reading:${facts.exchanger}:${visit}`;
 const STATIC = ["purpose", "stage", "gauge_set"];
 const quantities = [...form.querySelectorAll("[data-kind]")];
 const unitOf = (field) => form.elements[`${field.name}_unit`]?.value || field.dataset.unit;
@@ -81,10 +82,27 @@ function build(values, draft) {
   return [{ what: `Readings of ${facts.name}, ${body.mode}`, path: "/api/v1/readings/", body, makes: body.id, needs }];
 }
 
+// What was typed under the tag before the phone knew the unit: put in with its own time, then looked over and saved.
+async function offerEarly() {
+  const name = `early:${facts.tag.toUpperCase()}`, early = await draftOf(name), card = document.getElementById("early");
+  if (!early?.values || !visit) return;
+  const drop = async () => { await dropDraft(name); card.hidden = true; };
+  card.querySelector("[data-when]").textContent = `At ${facts.tag}, ${new Date(early.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })}. It is not sent until you save it here.`;
+  card.querySelector("[data-drop]").addEventListener("click", drop);
+  card.querySelector("[data-take]").addEventListener("click", async () => {
+    const page = location.pathname + location.search, ids = { taken_at: early.at };
+    await keepDraft({ form: FORM, values: early.values, ids, at: early.at, page });
+    await drop();
+    location.reload();
+  });
+  card.hidden = false;
+}
+
 async function begin() {
+  await offerEarly();
   const answer = document.getElementById("answer");
   const carried = await kept(`static:${visit}`);
-  const held = await wire(form, `reading:${facts.exchanger}:${visit}`, build, (rows, values) => {
+  const held = await wire(form, FORM, build, (rows, values) => {
     const same = {};
     for (const name of [...STATIC, ...Object.keys(values).filter((name) => name.endsWith("_unit"))]) same[name] = values[name];
     keep(`static:${visit}`, same);

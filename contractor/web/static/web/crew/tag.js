@@ -1,8 +1,8 @@
 // A unit by its tag: typed, or scanned where the browser can; and the urgent visit that it opens.
 
-import { say, wire } from "./forms.js";
+import { fill, say, valuesOf, wire } from "./forms.js";
 import { events } from "./outbox.js";
-import { kept } from "./store.js";
+import { draftOf, drafts, entries, keepDraft, kept } from "./store.js";
 
 const form = document.getElementById("tag"), camera = document.getElementById("camera"), scan = document.getElementById("scan");
 const codeIn = (text) => decodeURIComponent(text.match(/\/t\/([^/?#]+)/)?.[1] || text).trim();
@@ -48,8 +48,33 @@ wire(urgent, "urgent", build, async ([row]) => {
   const { id, tag } = row.body;
   const known = (await kept("tags"))?.[tag.toUpperCase()];
   if (known) link(`/crew/units/${known}/?visit=${id}`, `Go to ${tag}`);
+  else await before(tag.toUpperCase(), id);
   const sent = (event) => event.detail.key === row.key && link(`/crew/visits/${id}/`, "The visit is open: go there");
   events.addEventListener("sent", sent);
   const already = await kept(`answer:${row.key}`);
   if (already) link(`/crew/visits/${id}/`, "The visit is open: go there");
 });
+
+// What is read before the phone knows the unit: a draft under the tag, kept at each keystroke.
+const early = document.getElementById("early");
+async function before(tag, id) {
+  const name = `early:${tag}`, old = await draftOf(name);
+  const draft = { form: name, ids: { visit: id }, at: new Date().toISOString(), page: "/crew/tag/", ...old };
+  fill(early, old?.values || {});
+  early.hidden = false;
+  document.getElementById("early-h").textContent = `Readings of ${tag}, before the unit is known`;
+  early.oninput = async () => {
+    await keepDraft({ ...draft, values: valuesOf(early) });
+    say(early, `Kept on this phone for ${tag}.`, "good");
+  };
+}
+
+// Back on this page: what was begun is there, and the visit when it is open.
+async function again() {
+  const open = (await drafts()).filter((draft) => draft.form.startsWith("early:")).at(-1);
+  if (!open) return;
+  await before(open.form.slice("early:".length), open.ids.visit);
+  const waits = (await entries()).some((row) => row.makes === open.ids.visit);
+  if (!waits) link(`/crew/visits/${open.ids.visit}/`, "The visit is open: go there");
+}
+again();

@@ -2,6 +2,7 @@
 
 import { id, json, say, wire } from "./forms.js";
 import { save } from "./outbox.js";
+import { drawing } from "./pad.js";
 
 const { visit, site } = json("facts");
 const now = () => new Date().toISOString();
@@ -12,36 +13,6 @@ document.getElementById("start")?.addEventListener("submit", async (event) => {
   await save([{ what, path, body: { at: now() }, needs: [visit] }], null, location.pathname);
   say(event.target, "Noted.", "good");
 });
-
-function drawing(pad) {
-  const pen = pad.getContext("2d");
-  let drawn = false, last = null;
-  Object.assign(pen, { lineWidth: 4, lineCap: "round", strokeStyle: "#111" });
-  const wipe = () => { pen.fillStyle = "#fff"; pen.fillRect(0, 0, pad.width, pad.height); drawn = false; };
-  const at = (event) => {
-    const box = pad.getBoundingClientRect();
-    return [((event.clientX - box.left) * pad.width) / box.width, ((event.clientY - box.top) * pad.height) / box.height];
-  };
-  pad.addEventListener("pointerdown", (event) => { pad.setPointerCapture(event.pointerId); last = at(event); });
-  pad.addEventListener("pointermove", (event) => {
-    if (!last) return;
-    const to = at(event);
-    pen.beginPath(); pen.moveTo(...last); pen.lineTo(...to); pen.stroke();
-    last = to; drawn = true;
-  });
-  const lift = () => { last = null; };
-  pad.addEventListener("pointerup", lift);
-  pad.addEventListener("pointercancel", lift);
-  document.getElementById("pad-clear").addEventListener("click", wipe);
-  wipe();
-  return { wipe, picture: () => (drawn ? bytesOf(pad.toDataURL("image/png")) : null) };
-}
-
-function bytesOf(address) {
-  const text = atob(address.split(",")[1]), bytes = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i += 1) bytes[i] = text.charCodeAt(i);
-  return bytes.buffer;
-}
 
 const form = document.getElementById("sign-off");
 const pad = form && drawing(document.getElementById("pad"));

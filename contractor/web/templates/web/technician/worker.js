@@ -1,8 +1,10 @@
-// Without a signal: today's pages as they were last seen, and the files they are made of. Never a write, never the API.
+// Without a signal: today's pages as they were last seen, and the files they are made of. Never a write; of the API
+// only labels and safety data sheets, which the crew's pages put beside themselves.
 "use strict";
 const SHELL = "shell-{{ version }}", PAGES = "pages-", PERSON = "Waterside-Person";
 const FILES = [{% for file in files %}"{{ file|escapejs }}"{% if not forloop.last %}, {% endif %}{% endfor %}];
 const SIGNS = ["{{ login|escapejs }}", "/sign-out/"], PATIENCE_MS = 4000;
+const PAPER = /^\/api\/v1\/cleaners\/[0-9a-f-]+\/(label|safety-sheet)\/$/;
 const GONE = `<!DOCTYPE html><html lang="en-GB"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>No signal – Waterside</title><link rel="stylesheet" href="{% load static %}{% static 'web/waterside.css' %}">
 <main><h1>No signal, and this page is not on the phone</h1><p>What you typed is kept. <a href="/crew/">Your visits</a> of today open without a signal.</p></main></html>`;
@@ -76,5 +78,6 @@ addEventListener("fetch", (event) => {
   if (request.method === "POST" && SIGNS.includes(url.pathname)) return event.respondWith(sign(request));
   if (request.method !== "GET") return;
   if (FILES.includes(url.pathname)) return event.respondWith(file(request));
+  if (PAPER.test(url.pathname)) event.respondWith(fetch(request).catch(async () => (await kept(request)) || gone()));
   if (url.pathname.startsWith("/crew/") && url.pathname !== "/crew/who/") event.respondWith(page(event));
 });

@@ -1,0 +1,50 @@
+// Screens one at a time, and the steps of a screen one at a time; the address says which: #tank, or #checks/hold_test.
+
+const over = (step) => ["passed", "done", "not_needed", "left_open"].includes(step.dataset.done);
+const screens = [...document.querySelectorAll("[data-screen]")];
+const stepsOf = (screen) => [...screen.querySelectorAll(".steps > li")];
+
+function turnStep(screen, wanted, first = "") {
+  const steps = stepsOf(screen), open = steps.filter((step) => !over(step));
+  const shown = steps.find((step) => step.dataset.step === wanted) || open[0] || steps.at(-1), at = steps.indexOf(shown);
+  for (const step of steps) step.hidden = step !== shown;
+  const words = `Step ${at + 1} of ${steps.length}, ${open.length ? `${open.length} open` : "none open"}`;
+  screen.querySelector("[data-count]").textContent = first + words;
+  for (const [name, to] of [["back", at - 1], ["next", at + 1]]) {
+    const button = screen.querySelector(`[data-${name}]`);
+    button.disabled = !steps[to];
+    button.onclick = () => location.replace(`#${screen.id}/${steps[to].dataset.step}`);
+  }
+  screen.querySelectorAll(".all-steps a").forEach((link, n) => {
+    link.dataset.done = steps[n].dataset.done || "";
+    if (n === at) link.setAttribute("aria-current", "step"); else link.removeAttribute("aria-current");
+  });
+}
+
+export function turn(first) {
+  const [wanted, step] = location.hash.slice(1).split("/");
+  const shown = screens.find((one) => one.id === wanted) || screens.find((one) => one.id === first);
+  for (const one of screens) one.hidden = one !== shown;
+  for (const link of document.querySelectorAll(".screens a")) {
+    if (link.hash === `#${shown.id}`) link.setAttribute("aria-current", "step"); else link.removeAttribute("aria-current");
+  }
+  if (stepsOf(shown).length) turnStep(shown, step);
+  return shown;
+}
+
+// By the address from now on; the heading of the step is where reading goes on.
+export function follow(first) {
+  turn(first);
+  addEventListener("hashchange", () => {
+    const shown = turn(first);
+    scrollTo(0, 0);
+    if (location.hash.includes("/")) shown.querySelector(".steps > li:not([hidden]) h3")?.focus({ preventScroll: true });
+  });
+}
+
+// A step was recorded: on to the next where it went well.
+export function recorded(step, outcome) {
+  step.dataset.done = outcome;
+  const screen = step.closest("[data-screen]"), next = step.nextElementSibling;
+  turnStep(screen, (over(step) && next ? next : step).dataset.step, over(step) ? "Kept on this phone. " : "");
+}
