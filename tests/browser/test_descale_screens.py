@@ -274,6 +274,7 @@ def test_a_descale_that_cannot_be_done_is_told_with_its_reason(gives: Gives, hou
     expect(form.locator("> .said")).to_have_text("Say in words why it could not be done.")
     form.get_by_label("In words").fill("The supply valve passes")
     form.get_by_role("button", name="It could not be done").click()
+    expect(form.locator("> .said")).to_contain_text("Kept on this phone")
     expect(page.locator("#unsent")).to_have_text("Everything is sent")
     barred = house.world["barred"].replace("-", "")
     [(state, why)] = house.rows("SELECT state, could_not_because FROM descales_descale WHERE id = ?", barred)

@@ -89,7 +89,7 @@ def papers_on_file(cleaner: Cleaner) -> list[dict[str, str]]:
     return [
         {
             "address": reverse(f"cleaner-{route}", args=[cleaner.pk]),
-            "version": hashlib.sha256(file.name.encode()).hexdigest()[:12],
+            "version": hashlib.sha256(str(file.name).encode()).hexdigest()[:12],
             "name": f"{words} of {cleaner.name}",
         }
         for route, file, words in kept

@@ -74,7 +74,9 @@ async function again() {
   const open = (await drafts()).filter((draft) => draft.form.startsWith("early:")).at(-1);
   if (!open) return;
   await before(open.form.slice("early:".length), open.ids.visit);
+  const there = () => link(`/crew/visits/${open.ids.visit}/`, "The visit is open: go there");
+  events.addEventListener("sent", ({ detail: { said } }) => said.id === open.ids.visit && there());
   const waits = (await entries()).some((row) => row.makes === open.ids.visit);
-  if (!waits) link(`/crew/visits/${open.ids.visit}/`, "The visit is open: go there");
+  if (!waits) there();
 }
 again();
