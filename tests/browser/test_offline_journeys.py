@@ -164,6 +164,7 @@ def test_a_unit_that_the_phone_never_saw_is_read_before_its_visit_is_open(gives:
     expect(page.locator("#entering_water")).to_have_value("84.4")
     expect(page.locator("#early")).to_be_hidden()
     page.get_by_role("button", name="Save the readings").click()
+    expect(page.locator("#reading > .said")).to_contain_text("Kept on this phone")
     expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
     exchanger = house.world["unseen"].replace("-", "")
     [(typed,)] = house.rows("SELECT as_typed FROM visits_reading WHERE exchanger_id = ?", exchanger)

@@ -58,7 +58,7 @@ class OneDescale(CrewPage):
             ),
             "held": HeldWaste.objects.filter(descale=descale, collected_at__isnull=True).order_by("at", "id"),
             "signed": SignOff.objects.filter(descale=descale).order_by("at", "id"),
-            "facts": {**facts_of(descale, plan, looks), "next_look_at": now.get("next_look_at")},
+            "facts": {**facts_of(descale, plan, looks), "due": due_of(now)},
             "gauge": fields.field("head_pressure", units).units[0],
             "flow": fields.field("water_flow", units).units[0],
             "temperature": fields.field("entering_water", units).units,
@@ -103,6 +103,13 @@ def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
         "batches": [clock_of(batch) for batch in batches],
         "looks": [look_of(look) for look in looks],
     }
+
+
+def due_of(now: dict[str, Any]) -> dict[str, str] | None:
+    """What is due next at the bath that is in, as the service says."""
+    for one in now["next_looks"][-1:]:
+        return {"look_at": one.look_at.isoformat(), "titrate_by": one.titrate_by.isoformat()}
+    return None
 
 
 def clock_of(batch: Any) -> dict[str, Any]:

@@ -11,7 +11,7 @@ import "./here.js";
 
 const facts = json("facts"), KEPT = `descale:${facts.descale}`;
 const LENGTH = { cm: 0.01, mm: 0.001, inch: 0.0254 };
-let batches = facts.batches, looks = facts.looks, done = {}, due = { at: facts.next_look_at, looks: looks.length };
+let batches = facts.batches, looks = facts.looks, done = {}, due = { ...facts.due, looks: looks.length };
 
 // --- what a form holds, as the API takes it
 function bodyOf(form, values, draft) {
@@ -57,14 +57,16 @@ function tellOffline(typed) {
   return found;
 }
 
+const hours = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+
 // As the service said, unless a look was taken since; else by the usual times.
 function nextDue(batch) {
-  return due.at && due.looks === looks.length ? Date.parse(due.at) : nextLook(batch, ofBatch(batch));
+  return due.look_at && due.looks === looks.length ? Date.parse(due.look_at) : nextLook(batch, ofBatch(batch));
 }
 
 async function askWhenNext() {
   const known = looks.length, answer = await fetch(`/api/v1/descales/${facts.descale}/now/`, { headers: { Accept: "application/json" } });
-  if (answer.ok) due = { at: (await answer.json()).next_look_at, looks: known };
+  if (answer.ok) due = { ...(await answer.json()).next_looks.at(-1), looks: known };
   tick();
 }
 
@@ -73,10 +75,11 @@ function tick() {
   out.hidden = !batch;
   if (!batch) return;
   const left = Date.parse(batch.out_by) - Date.now(), until = nextDue(batch) - Date.now();
-  const by = new Date(batch.out_by).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const by = hours(batch.out_by), titrate = due.titrate_by && due.looks === looks.length ? `; titrate by ${hours(due.titrate_by)}` : "";
   out.querySelector("[data-left]").textContent = left < 0 ? clock(left) : `${clock(left)} left`;
   out.querySelector("[data-by]").textContent = `Out by ${by}`;
   out.querySelector("[data-next]").textContent = until <= 0 ? "Next look: now" : `Next look in ${clock(until)}`;
+  out.querySelector("[data-next]").textContent += titrate;
   tellOffline(document.getElementById("look")?.dataset.typed ? siLook(look, Object.fromEntries(new FormData(look))) : null);
 }
 
@@ -100,7 +103,7 @@ events.addEventListener("sent", ({ detail: { path, said } }) => {
 // The batches that a phone knows of, unsent ones among them; the last is the likeliest.
 function offerBatches() {
   for (const field of document.querySelectorAll("[data-batches]")) {
-    const chosen = field.value, made = batches.map((one, n) => new Option(`Batch ${n + 1}, ${new Date(one.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`, one.id));
+    const chosen = field.value, made = batches.map((one, n) => new Option(`Batch ${n + 1}, ${hours(one.at)}`, one.id));
     field.replaceChildren(field.options[0], ...made);
     field.value = batches.some((one) => one.id === chosen) ? chosen : batches.at(-1)?.id || "";
   }
