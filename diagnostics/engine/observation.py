@@ -10,6 +10,7 @@ is not another method but the zone solution without the line temperatures' evide
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import NamedTuple
@@ -67,7 +68,8 @@ class Observation:
     temperature [K] in the departure of ln p, the fall of the temperature at the inlet quality below dew [K],
     latent heat [J/kg] (heating: dew above the liquid before the valve) with its slope in ln p, specific heats
     [J/(kg K)] of vapour and liquid, the liquid line [K], the water's specific heat [J/(kg K)], ln(mu/mu0),
-    and the part of ln(water film) that does not depend on the exponent. `allowance_k_per_w` [K/W] is a
+    the part of ln(water film) that does not depend on the exponent, and the room [K] that an assumed liquid
+    line keeps above the entering water. `allowance_k_per_w` [K/W] is a
     fouling allowance that a maker's table holds.
     """
 
@@ -100,10 +102,15 @@ class Coefficients(NamedTuple):
     specific_heat: Array | float
     viscosity: Array | float
     film: Array | float
+    liquid_room_k: Array | float
+
+
+ASSUMED_LIQUID_ROOM_K = 1.0
+"""A subcooling that was not read brings the liquid no nearer to the entering water than about this."""
 
 
 def coefficients(
-    fluid: Refrigerant, liquid: Water, mode: str, values: tuple[float, ...]
+    fluid: Refrigerant, liquid: Water, mode: str, values: tuple[float, ...], assumed: Sequence[str] = ()
 ) -> tuple[float, ...]:
     """Local property coefficients around the nominal values of the channels."""
     ln_p = values[Channel.PRESSURE]
@@ -126,6 +133,7 @@ def coefficients(
         *heats,
         float(liquid.specific_heat_j_per_kg_k(mean_water)),
         *film_terms(liquid, mean_water),
+        ASSUMED_LIQUID_ROOM_K if mode == "cooling" and "liquid_line" in assumed else 0.0,
     )
 
 

@@ -96,7 +96,7 @@ def observe(bench: Bench, reading: ReadingSet, maybe_scaled: bool) -> Seen:
         liquid, third, line_errors = lines_of(bench, reading, pressure, assumed)
         tin, tout = reading.entering_water_k or 0.0, reading.leaving_water_k or 0.0
         values = (tin, tout, side.flow.ln_mass_flow, math.log(pressure), liquid, third)
-        numbers = coefficients(bench.fluid, bench.liquid, reading.mode, values)
+        numbers = coefficients(bench.fluid, bench.liquid, reading.mode, values, assumed)
     except OutOfRange as problem:
         raise NotObservable("out_of_range", f"{problem}: check the reading and its unit") from problem
     observation = Observation(

@@ -67,7 +67,8 @@ def transfer(
     latent = c.latent0 + c.latent1 * departure
     if mode == "cooling":
         bubble = c.bubble0 + departure * (c.bubble1 + departure * c.bubble2)
-        liquid = c.liquid_cp * (bubble - true[Channel.LIQUID])
+        liquid_line = above_entering(true[Channel.LIQUID], entering, c.liquid_room_k)
+        liquid = c.liquid_cp * (bubble - liquid_line)
         whole = latent + vapour + liquid
         zones = condensing_zones(
             heat,
@@ -76,7 +77,7 @@ def transfer(
             true[Channel.THIRD],
             dew,
             bubble,
-            true[Channel.LIQUID],
+            liquid_line,
             vapour / whole,
             liquid / whole,
             PINCH_K,
@@ -101,6 +102,18 @@ def transfer(
         saturation = 0.5 * (inlet + dew)
         total = zones.two_phase + zones.vapour
     return Transfer(heat, rate, change, true[Channel.FLOW], zones, saturation, total)
+
+
+def above_entering(liquid_k: Floats, entering_k: Floats, room_k: Floats) -> Floats:
+    """Liquid line [K] kept above the entering water [K] where it is only assumed, over this room [K].
+
+    A condenser can't subcool below its water: the usual subcooling is bent where the water leaves no
+    room for it, alike on every visit, instead of pinching the end beyond belief. What was read stays.
+    """
+    room = np.maximum(room_k, 1e-9)
+    ratio = (liquid_k - entering_k) / room
+    bent = entering_k + room * np.logaddexp(0.0, ratio)
+    return np.where(np.asarray(room_k) > 0, bent, liquid_k)
 
 
 class Scale(NamedTuple):

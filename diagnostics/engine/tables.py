@@ -78,12 +78,14 @@ def _observe(
     liquid, liquid_errors = _liquid(bench, row, pressure[0])
     third, third_errors = _third(bench, row, pressure[0])
     values = (entering, leaving, ln_flow, math.log(pressure[0]), liquid, third)
+    printed = middle(row.subcooling_low_k, row.subcooling_high_k) is not None
+    assumed = () if printed else ("liquid_line",)
     return Observation(
         mode=row.mode,
         stage=row.stage,
         values=values,
         errors=(*errors, *liquid_errors, *third_errors),
-        coefficients=coefficients(bench.fluid, bench.plain, row.mode, values),
+        coefficients=coefficients(bench.fluid, bench.plain, row.mode, values, assumed),
         counterflow=cooling or _counterflow(bench),
         is_table=True,
         allowance_k_per_w=rating_allowance_k_per_w(bench.facts, row.mode),
