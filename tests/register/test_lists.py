@@ -58,7 +58,7 @@ MAKERS: dict[str, tuple[int, Callable[[Cast, int], Any]]] = {
     "cleaner-lots": (1, lambda cast, n: Cleaner.objects.create(name=f"C{n}").lots.create(lot="1")),
     "rigs": (1, lambda cast, n: Rig.objects.create(name=f"R{n}")),
     "changes": (1, lambda cast, n: make.customer()),
-    "visits": (2, lambda cast, n: make.visit(make.site(), [make.person()])),
+    "visits": (3, lambda cast, n: make.visit(make.site(), [make.person()])),
     "readings": (1, reading),
     "findings": (1, finding),
 }
