@@ -33,6 +33,11 @@ class Header:
     nameless: frozenset[int]
     notes: tuple[str, ...]
 
+    @property
+    def last_named(self) -> int:
+        """How many cells a row has at least: up to the last column with a name."""
+        return max((index + 1 for index in range(self.width) if index not in self.nameless), default=0)
+
 
 def read_header(sheet: Sheet, layout: Layout) -> Header:
     """Match a file's header with the columns it may have. Raises NothingRun with everything that is wrong."""

@@ -49,7 +49,7 @@ class Table:
         return Fault(self.sheet.name, record.line, reason, expected, label, self.typed(record, name))
 
     def shape_fault(self, record: Record) -> Fault | None:
-        """What keeps a record from being cells under the columns: quotes, semicolons, or too many cells."""
+        """What keeps a record from fitting the columns: quotes, semicolons, or the count of cells."""
         name, width = self.sheet.name, self.header.width
         if record.fault:
             return Fault(name, record.line, record.fault, "quotes in pairs around a whole cell")
@@ -62,6 +62,9 @@ class Table:
                 reason = "a cell under no column name; a decimal comma, or a comma in a text without quotes?"
                 expected = f"{width} cells, points in the numbers"
                 return Fault(name, record.line, reason, expected, f"cell {index + 1}", cell)
+        if len(record.cells) < self.header.last_named:
+            reason = f"{len(record.cells)} cells under {width} columns"
+            return Fault(name, record.line, reason, "as many cells as columns, blank ones with their commas")
         return None
 
     def row(self, record: Record, barometric_pa: float) -> Row:

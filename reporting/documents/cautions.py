@@ -43,16 +43,26 @@ CHEMICAL_WORK = (
     "No connection to drinking water without backflow protection.",
 )
 
+CHEMICAL_WORK_IN_SHORT = (
+    "Chemical work only by the cleaner's label and safety data sheet, within local codes and licensed "
+    "practice; the job sheet of a descale carries its cautions in full."
+)
+
 
 def speaks_of_chemical_work(texts: Iterable[str]) -> bool:
     return any(CHEMICAL.search(text) for text in texts)
 
 
 def cautions(
-    *, chemical: bool, refrigerant: str, antifreeze: str, water_source: str, emergency_phone: str = ""
-) -> list[str]:
-    """Sentences to print before any work; the chemical ones only where chemical work is spoken of."""
-    told = [*(CHEMICAL_WORK if chemical else ()), *ANY_WORK]
+    *, chemical: bool, refrigerant: str, antifreeze: str, water_source: str, emergency_phone: str = "",
+    chemical_was: bool = False,
+) -> list[str]:  # fmt: skip
+    """Sentences to print before any work.
+
+    The chemical ones stand in full where chemical work is proposed, next or done now (`chemical`), and as one
+    line where it only stands in the history (`chemical_was`).
+    """
+    told = [*(CHEMICAL_WORK if chemical else (CHEMICAL_WORK_IN_SHORT,) if chemical_was else ()), *ANY_WORK]
     told += _of_the_refrigerant(refrigerant)
     told += _of_the_antifreeze(antifreeze, chemical)
     if water_source == "cooling_tower":

@@ -36,6 +36,8 @@ def render(report: VisitReport, paper: str = "a4") -> bytes:
 def story(report: VisitReport, width: float) -> list[Flowable]:
     return [
         *_top(report, width),
+        parts.gap(8),
+        parts.text(identity(report), "small"),
         *causes.sections(report.ranking, width),
         *_deciding(report, width),
         *_who_and_where(report, width),
@@ -47,6 +49,13 @@ def story(report: VisitReport, width: float) -> list[Flowable]:
         *_cautions(report, width),
         *_computed(report, width),
     ]
+
+
+def identity(report: VisitReport) -> str:
+    """Whose machine it is and where, in one line of the first page."""
+    r = report
+    return " · ".join(t for t in (r.customer, r.site, together(f"unit {r.unit}", r.place), r.exchanger,
+                                  words.plain_name(r.exchanger_kind)) if t)  # fmt: skip
 
 
 def _top(report: VisitReport, width: float) -> list[Flowable]:
@@ -204,9 +213,12 @@ def _cautions(report: VisitReport, width: float) -> list[Flowable]:
         *verdicts.why_sentences(answer),
         *(w.text for w in answer.warnings),
     ]
-    spoken += [each.what for each in report.done]
+    today = (report.visit_day or report.taken_at).date()
+    now = [each.what for each in report.done if each.at.date() >= today]
+    proposed = told is not None and told.proposes_chemical_work
     sentences = cautions(
-        chemical=speaks_of_chemical_work(spoken) or (told is not None and told.proposes_chemical_work),
+        chemical=proposed or speaks_of_chemical_work([*spoken, *now]),
+        chemical_was=speaks_of_chemical_work(each.what for each in report.done),
         refrigerant=report.refrigerant,
         antifreeze=report.antifreeze,
         water_source=report.water_source,

@@ -159,9 +159,41 @@ def test_good_rows_are_brought_in_and_bad_ones_reported_by_line_and_column(run: 
         lines[2] == "F.csv:5: area [ft**2]: 'large': 'large' is not a number; expected a number such as 85.2"
     )
     assert lines[3] == "F.csv:6: head_pressure_valve: 'maybe': neither yes nor no; expected yes or no"
-    assert lines[4].startswith("F.csv:7: area [ft**2]: '-2': Above zero")
+    assert lines[4] == (
+        "F.csv:7: area [ft**2]: '-2': Not above zero; "
+        "expected a number above zero, or nothing where it is not known"
+    )
     assert len(lines) == 5
     assert "5 rows not brought in" in told
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "told"),
+    [
+        ("antifreeze_fraction [%]", "150", "'150': out of range; expected 0 to 100 %"),
+        ("antifreeze_fraction", "1.5", "'1.5': out of range; expected 0 to 1"),
+        (
+            "elevation [m]",
+            '"0,8"',
+            "'0,8': decimal comma or thousands comma; expected a decimal point and no other mark, as in 0.8",
+        ),
+        # 200 K and 400 K by hand: 200 - 273.15, 400 - 273.15
+        ("loop_low [degC]", "500", "'500': out of range; expected -73.15 to 126.85 degC"),
+    ],
+)
+def test_a_size_that_cannot_be_is_told_in_the_unit_of_its_heading(
+    run: Run, heading: str, cell: str, told: str
+) -> None:
+    status, _, complained = run(f"customer,site,{heading}", f"H,A,{cell}")
+    assert status == 1
+    assert complained.splitlines()[0] == f"F.csv:2: {heading}: {told}"
+
+
+def test_a_row_with_fewer_cells_than_the_heading_is_a_bad_row(run: Run) -> None:
+    status, _, complained = run("customer,site,address", "H,A", "H,B,")
+    assert status == 1
+    assert complained.splitlines()[0].startswith("F.csv:2: 2 cells under 3 columns; expected as many cells")
+    assert list(Site.objects.values_list("name", flat=True)) == ["B"]
 
 
 def test_a_bad_row_leaves_nothing_of_itself(run: Run) -> None:

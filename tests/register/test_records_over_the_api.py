@@ -61,7 +61,7 @@ def test_an_absolute_cutout_becomes_a_gauge_pressure_at_the_sites_elevation(cast
     [
         ("units", {"refrigerant": "R999"}, "#/refrigerant", "expected one of R410A"),
         ("units", {"kind": "boiler"}, "#/kind", "water_cooled_chiller"),
-        ("units", {"capacity_w": -1}, "#/capacity_w", "Above zero"),
+        ("units", {"capacity_w": -1}, "#/capacity_w", "expected a number above zero"),
         ("units", {"capacity_w": "1e999"}, "#/capacity_w", "number"),
         ("units", {"stages": 0}, "#/stages", "between 1 and 20"),
         ("sites", {"time_zone": "Mars/Base"}, "#/time_zone", "Europe/London"),
@@ -70,7 +70,7 @@ def test_an_absolute_cutout_becomes_a_gauge_pressure_at_the_sites_elevation(cast
         ("sites", {"loop_low_k": 300, "loop_high_k": 290}, "#/loop_low_k", "must not lie above"),
         ("sites", {"antifreeze_fraction": 30}, "#/antifreeze_fraction", "between 0 and 1"),
         ("sites", {"as_typed": {"elevation": {"value": 2}}}, "#/as_typed/elevation/unit", "m, mm"),
-        ("exchangers", {"area_m2": 0}, "#/area_m2", "Above zero"),
+        ("exchangers", {"area_m2": 0}, "#/area_m2", "expected a number above zero"),
         ("exchangers", {"metal": "wood"}, "#/metal", "cupronickel"),
         ("exchangers", {"count": 2.5}, "#/count", "valid integer"),
         ("exchangers", {"colour": "blue"}, "#/colour", "Unknown field"),

@@ -313,7 +313,7 @@ def test_a_report_is_written_in_less_than_300_ms() -> None:
     assert min(times) < 0.3
 
 
-def test_a_history_that_tells_of_a_descale_carries_the_chemical_cautions() -> None:
+def test_a_past_descale_carries_one_line_and_a_descale_of_this_visit_all_cautions() -> None:
     quiet = replace(
         samples.fouled(),
         done=(),
@@ -321,7 +321,20 @@ def test_a_history_that_tells_of_a_descale_carries_the_chemical_cautions() -> No
     )
     assert "Acid into water" not in whole(quiet)
     told = replace(quiet, done=(Done(samples.TAKEN - timedelta(days=90), "descaled"),))
-    assert "Acid into water" in whole(told)
+    assert "Acid into water" not in whole(told)
+    assert whole(told).count("Chemical work only by the cleaner's label") == 1
+    assert "Chemical work only" not in whole(quiet)
+    just_now = whole(replace(quiet, done=(Done(samples.TAKEN, "descaled"),)))
+    assert "Acid into water" in just_now and "Chemical work only" not in just_now
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_first_page_names_customer_site_and_unit_after_what_to_do_next(paper: str) -> None:
+    report = samples.fouled()
+    first = " ".join(PdfReader(BytesIO(visit_report.render(report, paper))).pages[0].extract_text().split())
+    line = " ".join(visit_report.identity(report).replace("\u00a0", " ").split())
+    assert all(name in line for name in (report.customer, report.site, report.unit))
+    assert first.index("What to do next") < first.replace("\u00a0", " ").index(line)
 
 
 def test_absurd_numbers_are_written_short_and_break_no_page() -> None:

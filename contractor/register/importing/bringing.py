@@ -7,6 +7,7 @@ brought in whole or not at all.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -15,11 +16,13 @@ from django.db import transaction
 
 from contractor.http.problems import Problem
 from contractor.register import services
-from contractor.register.importing.columns import COLUMNS, NAMED_BY, RECORDS
-from contractor.register.importing.reading import Fault, RegisterRow
+from contractor.register.importing.columns import BY_NAME, COLUMNS, NAMED_BY, RECORDS
+from contractor.register.importing.reading import HEADER, Fault, RegisterRow
 from contractor.register.models import Customer, Exchanger, Site, Unit
 from contractor.register.models.units import canonical_refrigerant
+from contractor.register.typed import conversion_of
 
+LIMITS = re.compile(r"\w+ lies between (?P<low>\S+) and (?P<high>\S+); .*")
 Key = tuple[str, ...]
 Noted = tuple[str, str, Any]
 
@@ -195,11 +198,26 @@ class Bringing:
         faults = []
         for error in problem.errors or [{"pointer": "", "detail": str(problem.detail)}]:
             column, cell = self._cell(row, record, str(error["pointer"]).removeprefix("#/"))
-            reason, _, expected = str(error["detail"]).rstrip(".").partition("; expected ")
+            detail = _in_the_headings_unit(str(error["detail"]), column)
+            reason, _, expected = detail.rstrip(".").partition("; expected ")
             faults.append(
                 Fault(self.file, row.line, reason, expected or f"a {record} that fits", column, cell)
             )
         return faults
+
+
+def _in_the_headings_unit(detail: str, label: str) -> str:
+    """Limits that the register tells in SI, in the unit that the file's heading names."""
+    limits, heading = LIMITS.fullmatch(detail), HEADER.fullmatch(label)
+    column = BY_NAME.get(heading["name"].casefold()) if heading else None
+    if limits is None or heading is None or column is None or column.quantity is None:
+        return detail
+    unit = (heading["unit"] or "").strip()
+    line = conversion_of(unit, column.quantity)
+    if column.quantity.gauge and not line.gauge:
+        return detail
+    low, high = ((float(limits[end]) - line.offset) / line.scale for end in ("low", "high"))
+    return f"out of range; expected {low:.6g} to {high:.6g} {unit}".rstrip()
 
 
 def _find_unit(values: dict[str, Any], site: Site) -> Unit | None:

@@ -163,6 +163,10 @@ def _row(name: str, line: int, cells: list[str], headings: list[Heading], width:
             Fault(name, line, reason, "as many cells as columns; quote a cell that holds a comma")
         )
         return row
+    if len(cells) < max(heading.place for heading in headings) + 1:
+        reason = f"{len(cells)} cells under {width} columns"
+        row.faults.append(Fault(name, line, reason, "as many cells as columns, blank ones with their commas"))
+        return row
     for heading in headings:
         cell = cells[heading.place].strip() if heading.place < len(cells) else ""
         if cell:

@@ -98,6 +98,9 @@ def _rows_of(querysets: tuple[QuerySet[Any], ...], *, in_use: bool = True) -> It
         yield from rows.select_for_update().filter(retired_at__isnull=in_use)
 
 
+NOT_ABOVE_ZERO = "Not above zero; expected a number above zero, or nothing where it is not known."
+
+
 def _refuse_unless_right(row: Tracked) -> None:
     errors: list[dict[str, object]] = []
     try:
@@ -128,7 +131,21 @@ def _broken_checks(row: Tracked) -> Iterator[dict[str, object]]:
         try:
             constraint.validate(type(row), row)
         except ValidationError as error:
-            yield {"pointer": f"/{_first_column(constraint.condition)}", "detail": error.messages[0]}
+            if columns := list(_not_above_zero(constraint.condition, row)):
+                yield from ({"pointer": f"/{column}", "detail": NOT_ABOVE_ZERO} for column in columns)
+            else:
+                yield {"pointer": f"/{_first_column(constraint.condition)}", "detail": error.messages[0]}
+
+
+def _not_above_zero(condition: Any, row: Tracked) -> Iterator[str]:
+    """The columns that a condition wants above zero and that are not."""
+    for child in condition.children:
+        if isinstance(child, Q):
+            yield from _not_above_zero(child, row)
+        elif child[0].endswith("__gt") and child[1] == 0:
+            column = child[0].removesuffix("__gt")
+            if (value := getattr(row, column)) is not None and value <= 0:
+                yield column
 
 
 def _holds(constraint: models.CheckConstraint, row: Tracked) -> bool:
