@@ -131,11 +131,15 @@ def facts_of(exchanger: Exchanger) -> records.ExchangerFacts:
     )
 
 
+def stands_in_chilled_water(exchanger: Exchanger) -> bool:
+    """A chiller's evaporator: of its water the site's loop tells nothing."""
+    return exchanger.unit.kind == "water_cooled_chiller" and exchanger.modes == "heating"
+
+
 def _loop_of(exchanger: Exchanger) -> dict[str, Any]:
-    """What is known of the water that enters; a chiller's evaporator stands in the building's chilled water,
-    of which the site's loop tells nothing."""
+    """What is known of the water that enters."""
     unit, site = exchanger.unit, exchanger.unit.site
-    if unit.kind == "water_cooled_chiller" and exchanger.modes == "heating":
+    if stands_in_chilled_water(exchanger):
         return {}
     return {
         "loop": unit.loop or None,

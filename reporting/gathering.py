@@ -26,6 +26,7 @@ from contractor.register.models import Cleaner, Site
 from contractor.register.sheets import acid_names, missing_papers
 from diagnostics.answers import interval_of
 from diagnostics.engine.records import Interval
+from diagnostics.selectors import stands_in_chilled_water
 from reporting.documents import amounts, words
 from reporting.documents.job_facts import (
     Certificate,
@@ -108,7 +109,7 @@ def place_of(descale: Descale) -> Place:
         metal=exchanger.metal,
         refrigerant=unit.refrigerant,
         antifreeze=site.antifreeze,
-        water_source=site.water_source,
+        water_source="" if stands_in_chilled_water(exchanger) else site.water_source,
     )
 
 

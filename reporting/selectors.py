@@ -11,6 +11,7 @@ from contractor.visits.models import Finding, Reading
 from contractor.visits.quantities import READING
 from diagnostics.answers import answer_of, interval_of
 from diagnostics.models import Assessment, Ranking
+from diagnostics.selectors import stands_in_chilled_water
 from reporting.documents import words
 from reporting.documents.causes import RankingTold
 from reporting.documents.facts import Done, EarlierResult, ReadingLine, VisitReport
@@ -77,7 +78,7 @@ def visit_report_of(assessment: Assessment, ranking: Ranking | None = None) -> V
         refrigerant=unit.refrigerant,
         water=_water_words(site.antifreeze, site.antifreeze_fraction),
         antifreeze=site.antifreeze,
-        water_source=site.water_source,
+        water_source="" if stands_in_chilled_water(exchanger) else site.water_source,
         taken_at=words.local(reading.taken_at, site.time_zone),
         taken_by=reading.taken_by.name,
         mode=reading.mode,

@@ -87,6 +87,11 @@ _POWER_OF_A_NUMBER = re.compile(r"[\d.)]\s*(\*\*|\^|[⁰¹²³⁴-⁹⁻])")
 
 _MEANT = MappingProxyType({"F": "degF", "C": "degC", "f": "degF", "c": "degC"})
 
+_SPELLED_ALSO = MappingProxyType(
+    {"gpm": "gpm", "sqft": "ft**2", "sq ft": "ft**2", "sqm": "m**2", "sq m": "m**2"}
+)
+"""Other spellings that can mean one thing only, capitals or not."""
+
 
 @dataclass(frozen=True, slots=True)
 class Conversion:
@@ -315,8 +320,8 @@ def _barometric(line: Conversion, barometric_pa: float | None) -> float:
 
 def _split_pressure(typed: str) -> tuple[str, str]:
     """Split a pressure unit into its plain unit and what it is measured from (gauge, abs, vacuum, "")."""
-    if typed.casefold() in ("psig", "psia"):
-        return "psi", "gauge" if typed[-1] in "gG" else "abs"
+    if typed.casefold() in ("psig", "psia", "barg", "bara"):
+        return typed[:3].casefold(), "gauge" if typed[-1] in "gG" else "abs"
     match = re.fullmatch(r"(.+)_(gauge|abs|vacuum)", typed)
     return (match[1], match[2]) if match else (typed, "")
 
@@ -342,6 +347,7 @@ def _parse(typed: str, kind: str) -> Any:
         raise UnitError(typed, "not a unit of temperature", KINDS[kind].expected)
     if kind == "flow_coefficient" and typed.replace("**", "").replace("^", "") in ("m3/h", "m³/h"):
         typed = "Kv"
+    typed = _SPELLED_ALSO.get(typed.casefold(), typed)
     spelled = re.sub(r"\b(mm|cm|m|ft|in|inch|foot|yd)([23])\b", r"\1**\2", typed)
     if len(spelled) > _LONGEST_UNIT or _POWER_OF_A_NUMBER.search(spelled):
         raise UnitError(typed[:_LONGEST_UNIT], "not a known unit", KINDS[kind].expected)

@@ -132,7 +132,8 @@ def _broken_checks(row: Tracked) -> Iterator[dict[str, object]]:
             constraint.validate(type(row), row)
         except ValidationError as error:
             if columns := list(_not_above_zero(constraint.condition, row)):
-                yield from ({"pointer": f"/{column}", "detail": NOT_ABOVE_ZERO} for column in columns)
+                for column in columns:
+                    yield {"pointer": f"/{column}", "detail": NOT_ABOVE_ZERO}
             else:
                 yield {"pointer": f"/{_first_column(constraint.condition)}", "detail": error.messages[0]}
 

@@ -1,0 +1,30 @@
+"""Spellings that can mean one thing only are taken; those that leave something open are not."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnostics.engine.quantities import UnitError, conversion
+
+
+@pytest.mark.parametrize(
+    ("also", "unit", "kind"),
+    [
+        ("GPM", "gpm", "water_flow"),
+        ("Gpm", "gpm", "water_flow"),
+        ("barg", "bar_gauge", "refrigerant_pressure"),
+        ("BARG", "bar_gauge", "refrigerant_pressure"),
+        ("bara", "bar_abs", "refrigerant_pressure"),
+        ("sqft", "ft**2", "area"),
+        ("sq ft", "ft**2", "area"),
+        ("sqm", "m**2", "area"),
+    ],
+)
+def test_another_spelling_means_the_same(also: str, unit: str, kind: str) -> None:
+    one, other = conversion(also, kind), conversion(unit, kind)
+    assert (one.scale, one.offset, one.gauge) == (other.scale, other.offset, other.gauge)
+
+
+def test_a_gauge_pressure_is_no_pressure_difference() -> None:
+    with pytest.raises(UnitError, match="neither gauge nor absolute"):
+        conversion("barg", "pressure_difference")
