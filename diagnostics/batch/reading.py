@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from diagnostics.batch.columns import (
@@ -117,10 +118,30 @@ def _read_tables(table: Table, inputs: Inputs) -> None:
         row = _row_of_a_unit(table, record, inputs, STANDARD_ATMOSPHERE_PA)
         if not row.faults and WATER_FLOW_BY_MASS in row.values:
             row = _with_flow_by_volume(table, record, row, inputs)
+        if not row.faults:
+            row = replace(row, faults=tuple(_out_of_order(table, record, row)))
         if row.faults:
             inputs.faults.append(_as_one(row))
         else:
             inputs.tables.setdefault(row.values["unit"], []).append(TableRow(**row.values))
+
+
+RANGES = {
+    "head": "pa",
+    "suction": "pa",
+    "superheat": "k",
+    "subcooling": "k",
+    "water_temperature_change": "k",
+}
+
+
+def _out_of_order(table: Table, record: Record, row: Row) -> Iterator[Fault]:
+    """A fault for each range whose low end lies above its high end."""
+    for name, unit in RANGES.items():
+        low, high = (row.values.get(f"{name}_{end}_{unit}") for end in ("low", "high"))
+        if low is not None and high is not None and low > high:
+            reason = f"above {name}_high, {table.typed(record, f'{name}_high')}"
+            yield table.fault(record, f"{name}_low", reason, f"{name}_low at or below {name}_high")
 
 
 def _with_flow_by_volume(table: Table, record: Record, row: Row, inputs: Inputs) -> Row:

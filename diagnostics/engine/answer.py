@@ -92,6 +92,9 @@ def result(judged: Judged, digest: str) -> Assessment:
         moved = advice.charge_moved(reading, judged.seen, judged.reference)
     probability, word = _verdict(judged, told, limit, moved is not None) if known else (None, "undecided")
     decides = advice.decides_next(judged.linear) if word == "undecided" else None
+    situation = _situation(judged, told, limit, word, decides, moved)
+    if word == "undecided":
+        decides = wording.asked_for(situation)
     return Assessment(
         unit=reading.unit,
         taken_at=when(reading),
@@ -109,7 +112,7 @@ def result(judged: Judged, digest: str) -> Assessment:
         verdict=word,
         reference=judged.used,
         decides_next=decides,
-        do_next=wording.do_next(_situation(judged, told, limit, word, decides, moved)),
+        do_next=wording.do_next(situation),
         warnings=(*_warnings(judged, moved, word), *chosen.warnings),
         more=_more(judged, told, chosen),
         engine_version=ENGINE_VERSION,

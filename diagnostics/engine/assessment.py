@@ -18,6 +18,7 @@ from diagnostics.engine import (
     gates,
     gathering,
     inference,
+    power_gate,
     references,
     refrigerant_gates,
     suspects,
@@ -132,6 +133,44 @@ def _believable(out: inference.Outcome) -> None:
     )
 
 
+MOST_COOLER_K, MOST_HALF_WIDTH_K, MOST_CLEANLINESS = -12.0, 20.0, 3.0
+"""Beyond these an excess approach or a cleanliness tells of a slip in a reading, not of the surface."""
+
+
+def _plausible(
+    out: inference.Outcome, gate: Gate, bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]
+) -> None:
+    """Refuse a result that no surface shows, with the reading that makes the others agree by its absence."""
+    low, middle, high = np.quantile(out.excess_approach_k, (0.025, 0.5, 0.975))
+    cleanliness = float(np.median(out.cleanliness))
+    odd = 0.5 * (high - low) > MOST_HALF_WIDTH_K or (out.cleaner and _passes_saturation(gate))
+    if not odd and middle >= MOST_COOLER_K and cleanliness <= MOST_CLEANLINESS:
+        return
+    told, suspect = _suspect(gate, bench, reading, visits)
+    raise NotObservable(
+        "result_absurd",
+        f"the excess approach comes out at {middle:.0f} K ({low:.0f} to {high:.0f}) and the conductance at "
+        f"{cleanliness:.2g} of a clean surface's, right would be an excess approach of 0 to 15 K known "
+        f"within {MOST_HALF_WIDTH_K:.0f} K: {told}",
+        suspect,
+    )
+
+
+def _passes_saturation(gate: Gate) -> bool:
+    return any(one.code == "leaving_water_passes_saturation" for one in gate.warnings)
+
+
+def _suspect(
+    gate: Gate, bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]
+) -> tuple[str, str | None]:
+    """In words, and by column: leaving water above condensing first, else what the suspects say."""
+    head, leaving = reading.head_pressure_pa, reading.leaving_water_k
+    if not _passes_saturation(gate) or head is None or leaving is None:
+        return suspects.first(bench, reading, visits)
+    dew = celsius(float(bench.fluid.dew_temperature_k(head)))
+    return f"leaving_water was read {celsius(leaving)}, below condensing at {dew} would fit", "leaving_water"
+
+
 def _rarely_possible(
     problem: inference.Problem,
     out: inference.Outcome,
@@ -183,11 +222,12 @@ def _judge(
     other: ReadingSet | None,
 ) -> Assessment:
     gathered = gathering.gather(replace(bench, unsteady=None), visits, rows)
-    seen = observe(gathering.knowing_habits(bench, gathered, reading.mode), reading, maybe_scaled=True)
+    known = gathering.knowing_habits(bench, gathered, reading.mode)
+    seen = observe(known, reading, maybe_scaled=True)
+    power_gate.check(bench, reading, seen.flow.by_source)
     disagree = any(warning.code == "flow_sources_disagree" for warning in seen.flow.warnings)
     gates.check_heat_elsewhere(gate, bench, seen.flow.by_source, disagree)
     if abs(seen.flow.closure_z or 0.0) >= DISAGREEING:
-        known = gathering.knowing_habits(bench, gathered, reading.mode)
         suspects.check(gate, known, reading, gathered.visits)
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
@@ -199,12 +239,14 @@ def _judge(
     if out.possible_share < USUAL_POSSIBLE_SHARE:
         out = _rarely_possible(problem, out, reading, gate, draws, generator)
     _believable(out)
+    used = references.reference_kinds(reference.visits, bool(reference.rows), belief)
+    if used:
+        _plausible(out, gate, known, reading, gathered.visits)
     if other is not None:
         # Another routine row moves no number, so it is not in the seed; but the answer rests on it.
         steady = replace(bench, unsteady=None)
         gate.warnings += both_modes.compare(steady, (reading, seen), other, gathered, belief, seed)
         digest = hashlib.sha256(f"{digest}{replace(other, line=None)!r}".encode()).hexdigest()
-    used = references.reference_kinds(reference.visits, bool(reference.rows), belief)
     judged = answer.Judged(
         bench, reading, reference, seen, gate, out, inference.first_order(problem), used, area
     )

@@ -88,8 +88,9 @@ def antifreeze_stop(facts: ExchangerFacts) -> Stop | None:
     if fraction is None:
         return Stop(
             "antifreeze_fraction_missing",
-            f"antifreeze is {facts.antifreeze} but its fraction is not known: measure it (refractometer)",
-            "antifreeze",
+            f"antifreeze is {facts.antifreeze} but its fraction is not known: measure it (refractometer) and "
+            "enter antifreeze_fraction",
+            "antifreeze_fraction",
         )
     if not 0 <= fraction <= MOST_ANTIFREEZE:
         return Stop(

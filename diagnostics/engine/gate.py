@@ -46,6 +46,8 @@ def celsius(kelvin: float) -> str:
 def fluid_words(bench: Bench) -> str:
     """What is in the water, in words."""
     facts = bench.facts
+    if facts.antifreeze != "none" and facts.antifreeze_fraction is None:
+        return f"{facts.antifreeze.replace('_', ' ')} of unknown fraction, if it were plain water,"
     if facts.antifreeze == "none" or not facts.antifreeze_fraction:
         return "no antifreeze"
     return f"{facts.antifreeze_fraction:.0%} {facts.antifreeze.replace('_', ' ')}"

@@ -159,6 +159,12 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     freezing = bench.liquid.freezing_point_k
     if min(entering, leaving) <= freezing:
         colder = "entering_water" if entering <= leaving else "leaving_water"
+        unknown = bench.facts.antifreeze != "none" and bench.facts.antifreeze_fraction is None
+        if unknown:
+            gate.stop(
+                "water_would_freeze", _unknown_strength(bench, min(entering, leaving)), "antifreeze_fraction"
+            )
+            return
         plain = bench.facts.antifreeze == "none" or not bench.facts.antifreeze_fraction
         gate.stop(
             "water_would_freeze",
@@ -167,6 +173,14 @@ def _water(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             "the reading",
             colder if plain else "antifreeze",
         )
+
+
+def _unknown_strength(bench: Bench, coldest_k: float) -> str:
+    name = bench.facts.antifreeze.replace("_", " ")
+    return (
+        f"water of {celsius(coldest_k)}: the fraction of {name} is not known, and plain water would freeze "
+        "there; measure it (refractometer or density) and enter antifreeze_fraction"
+    )
 
 
 def _liquid(water_k: float) -> bool:

@@ -71,6 +71,7 @@ class Suspect:
     read: float
     fits: float
     left: float
+    field: str = ""
 
 
 def check(gate: Gate, bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> None:
@@ -92,6 +93,34 @@ def check(gate: Gate, bench: Bench, reading: ReadingSet, visits: Sequence[Readin
         gate.suspect = found[0].column
 
 
+def first(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> tuple[str, str | None]:
+    """Which reading to look at first, in words with what would fit, and its column, if one stands out."""
+    try:
+        found = find(bench, reading, visits)
+    except OutOfRange:
+        found = []
+    if not found:
+        return _against_visits(reading, visits)
+    return f"the other readings agree without {' or '.join(map(_words, found))}", found[0].column
+
+
+FAR_FROM_VISITS = 2.0
+"""A water flow this many times that of all clean visits, or its inverse, is looked at first."""
+
+
+def _against_visits(reading: ReadingSet, visits: Sequence[ReadingSet]) -> tuple[str, str | None]:
+    """The water flow, where it lies far from what the clean visits of the mode show; else none stands out."""
+    for field in FIELDS["water_flow"]:
+        now = getattr(reading, field)
+        before = [getattr(one, field) for one in visits if one.mode == reading.mode]
+        known = [value for value in before if value]
+        if not now or not known or 1 / FAR_FROM_VISITS < now / fmean(known) < FAR_FROM_VISITS:
+            continue
+        one = Suspect("water_flow", now, fmean(known), 0.0, field)
+        return f"{_words(one)}, as on the clean visits: look there first", "water_flow"
+    return "the readings contradict each other, or one is off by a large factor; read the set again", None
+
+
 def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> list[Suspect]:
     """The readings whose leaving out makes all the others agree, likeliest first; none where too many do."""
     usual, read = _usual(bench, reading, visits), _columns(reading)
@@ -110,7 +139,7 @@ def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> lis
     agreeing = 2 * float(gammaincinv(0.5 * (len(base[0]) - 1), 0.95))
     near = min(agreeing, float(left.min()) + NEARLY_AS_GOOD)
     found = [
-        Suspect(column, getattr(reading, field), _without(reading, field, off[place]), left[place])
+        Suspect(column, getattr(reading, field), _without(reading, field, off[place]), left[place], field)
         for place, (column, field) in enumerate(read.items())
         if left[place] <= near
     ]
@@ -229,7 +258,7 @@ UNITS = {"kg_per_s": (1.0, "kg/s"), "m3_per_s": (1000.0, "L/s"), "_pa": (1e-3, "
 
 def _words(one: Suspect) -> str:
     """Column, what was read and what would fit."""
-    field = next((name for name in FIELDS[one.column] if not name.endswith("m3_per_s")), "")
+    field = one.field
     if _is_kelvin(field):
         told = [f"{value - CELSIUS:.1f} degC" for value in (one.read, one.fits)]
     else:

@@ -76,12 +76,38 @@ def do_next(now: Situation) -> str:
     return _when_undecided(now)
 
 
+def asked_for(now: Situation) -> str | None:
+    """The column that the sentence of an undecided case asks for; None where it asks for no reading."""
+    low_flow = now.flow_over_design is not None and now.flow_over_design < LOW_FLOW
+    strainer = now.reading.strainer
+    if strainer in ("dirty", "blocked") or (not now.withheld and low_flow and strainer is None):
+        return "strainer"
+    if now.withheld:
+        return now.suspect
+    cooling = now.reading.mode == "cooling"
+    if now.air == "found" and cooling:
+        return None
+    if now.suspect is not None or now.charge_moved is not None:
+        return now.suspect
+    if now.air == "in_doubt" and cooling:
+        return "static_pressure"
+    if now.gauges_advice is not None:
+        return "head_pressure" if cooling else "suction_pressure"
+    if now.reference_advice is not None:
+        return None
+    return now.decides_next or ("strainer" if strainer is None else None)
+
+
 def _when_withheld(now: Situation) -> str:
     if now.no_gauges:
         line = "liquid" if now.reading.mode == "cooling" else "suction"
         return (
             f"Connect gauges, or clamp a thermometer on the {line} line for a first and wider answer: water "
             "alone can't tell fouling from load."
+        )
+    if now.suspect == "antifreeze_fraction":
+        return (
+            "Measure the antifreeze strength (refractometer) and enter antifreeze_fraction: it is not known."
         )
     if now.suspect is not None:
         what = READ_WORDS.get(now.suspect, now.suspect)

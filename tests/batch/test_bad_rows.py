@@ -348,3 +348,14 @@ def test_a_row_shorter_than_the_heading_is_bad_and_blank_rows_are_no_rows(desk: 
 def test_an_elevation_where_there_is_no_air_is_bad(desk: Desk) -> None:
     outcome = desk.run(units="unit,refrigerant,exchanger,elevation [ft]\nHP-1,R410A,coaxial,52500\n")
     assert outcome.errors[0].startswith("units.csv:2: elevation [ft]: '52500': elevation 16002 m is outside")
+
+
+def test_a_table_row_with_low_above_high_is_bad(desk: Desk) -> None:
+    tables = "unit,mode,subcooling_low [K],subcooling_high [K]\nHP-1,cooling,9,5\nHP-1,cooling,5,5\nHP-1,cooling,,5\n"
+    outcome = desk.run(f"{HEADER}\n{ROW}\n", tables=tables)
+    assert outcome.code == 1
+    assert outcome.error == (
+        "tables.csv:2: subcooling_low [K]: '9': above subcooling_high, 5; "
+        "expected subcooling_low at or below subcooling_high"
+    )
+    assert len(desk.seen.history.tables) == 2

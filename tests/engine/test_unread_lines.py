@@ -92,3 +92,18 @@ def test_an_assumed_liquid_never_leaves_colder_than_the_water_came() -> None:
 
 def test_a_liquid_line_that_was_read_is_left_as_read() -> None:
     assert above_entering(299.0, 300.0, 0.0) == 299.0
+
+
+def test_the_sentence_asks_for_what_decides() -> None:
+    enter_table = assess(FACTS, CLEAN, history())
+    assert enter_table.decides_next is None
+    assert "operating table" in enter_table.do_next
+    rated = assess(replace(FACTS, capacity_w=10_000.0), ROUTINE, history())
+    assert rated.verdict == "undecided"
+    assert rated.decides_next is None
+    assert rated.do_next.startswith(("Enter the operating table", "Read a clean visit"))
+    no_gauges = replace(ROUTINE, head_pressure_pa=None, liquid_line_k=kelvin(96.5))
+    blind = assess(FACTS, no_gauges, history(replace(CLEAN, liquid_line_k=kelvin(91.1))))
+    assert blind.verdict == "undecided"
+    assert blind.decides_next == "head_pressure"
+    assert "head_pressure" in blind.do_next
