@@ -7,7 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine import advice, fouling, inference, limits, references, smallest_call, wording
+from diagnostics.engine import (
+    advice,
+    fouling,
+    gathering,
+    inference,
+    limits,
+    references,
+    smallest_call,
+    why_undecided,
+    wording,
+)
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.gate import Gate
 from diagnostics.engine.gathering import Reference, when
@@ -41,6 +51,7 @@ class Judged:
     linear: inference.FirstOrder
     used: tuple[ReferenceUsed, ...]
     area_m2: float | None
+    belief_ln_resistance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,12 +119,16 @@ def result(judged: Judged, digest: str) -> Assessment:
         fouling_resistance_m2k_per_w=_times(told.fouling_k_per_w, area) if known and area else None,
         fouling_resistance_k_per_w=told.fouling_k_per_w if known else None,
         probability_over_limit=probability,
-        limit=limit,
+        limit=limit if known or limit.unit == "m2K/W" else None,
         verdict=word,
         reference=judged.used,
         decides_next=decides,
         do_next=wording.do_next(situation),
-        warnings=(*_warnings(judged, moved, word), *chosen.warnings),
+        warnings=(
+            *_warnings(judged, moved, word),
+            *chosen.warnings,
+            *_of_verdict(judged, told, limit, moved, probability, word),
+        ),
         more=_more(judged, told, chosen),
         engine_version=ENGINE_VERSION,
         inputs_digest=digest,
@@ -122,7 +137,9 @@ def result(judged: Judged, digest: str) -> Assessment:
 
 def _limit(judged: Judged) -> limits.LimitChoice:
     kind = references.kind_prior(judged.bench.facts.exchanger)
-    clean = float(np.median(judged.out.cleanliness / judged.out.zones_w_per_k))
+    clean = gathering.clean_resistance(judged.reference, judged.reading.mode)
+    if clean is None:
+        clean = math.exp(judged.belief_ln_resistance)
     return limits.limit_of(
         judged.bench.facts, judged.reading.mode, judged.area_m2, kind.usual_u_w_per_m2k, clean
     )
@@ -145,6 +162,29 @@ def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tupl
     if word == "fouled" and doubtful:
         word = "undecided"
     return probability, "undecided" if judged.gate.undecided else word
+
+
+def _of_verdict(
+    judged: Judged, told: Intervals, limit: Limit, moved: str | None, probability: float | None, word: str
+) -> list[Warning]:
+    """Why there is no limit, and why a telling probability is no verdict."""
+    if not judged.used and limit.unit == "K/W":
+        text = "no limit: without the area it needs the clean resistance, and no reference tells that"
+        return [
+            Warning("limit_unknown", f"{text}; enter the area, the operating table or the rated capacity")
+        ]
+    if word != "undecided":
+        return []
+    held = None
+    if moved is not None:
+        held = f"{moved}, which moves the number as well: all of the interval would have to lie beyond"
+    elif _reference_doubted(judged):
+        held = "the clean visit it is compared with is itself doubted"
+    elif _airy(judged):
+        held = "the static test could not rule out air in the refrigerant, which looks the same"
+    span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
+    said = why_undecided.why(probability, span, limit, held, judged.gate.undecided)
+    return [] if said is None else [said]
 
 
 def _airy(judged: Judged) -> bool:

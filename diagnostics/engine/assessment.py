@@ -248,6 +248,15 @@ def _judge(
         gate.warnings += both_modes.compare(steady, (reading, seen), other, gathered, belief, seed)
         digest = hashlib.sha256(f"{digest}{replace(other, line=None)!r}".encode()).hexdigest()
     judged = answer.Judged(
-        bench, reading, reference, seen, gate, out, inference.first_order(problem), used, area
+        bench,
+        reading,
+        reference,
+        seen,
+        gate,
+        out,
+        inference.first_order(problem),
+        used,
+        area,
+        belief.ln_resistance,
     )
     return answer.result(judged, digest)

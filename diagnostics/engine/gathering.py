@@ -6,10 +6,20 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from diagnostics.engine import entries, flow, flow_sources, gates, habits, inference, references, tables
+from diagnostics.engine import (
+    entries,
+    flow,
+    flow_sources,
+    gates,
+    habits,
+    inference,
+    references,
+    surface,
+    tables,
+)
 from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.clean_sets import CleanSet
-from diagnostics.engine.observation import Observation
+from diagnostics.engine.observation import Channel, Coefficients, Observation
 from diagnostics.engine.observe import Seen, observe
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, TableRow, Warning
 from diagnostics.engine.refrigerants import refrigerant
@@ -97,6 +107,18 @@ def when(reading: ReadingSet) -> str:
     return reading.taken_at_as_typed or reading.taken_at.isoformat()
 
 
+def clean_resistance(reference: Reference, mode: str) -> float | None:
+    """Clean resistance [K/W] as the first reference shows it, this mode's first; None without."""
+    for one in sorted(reference.sets, key=lambda seen: seen.mode != mode):
+        numbers = Coefficients(*one.coefficients)
+        true: list[surface.Floats] = list(one.values)
+        seen = surface.transfer(one.mode, numbers, one.values[Channel.PRESSURE], true, one.counterflow)
+        total = float(seen.total_w_per_k)
+        if total > 0:  # not so for NaN
+            return 1 / total
+    return None
+
+
 def set_up(
     bench: Bench, seen: Sequence[Seen], reference: Reference, belief: references.Belief, area: float | None
 ) -> tuple[Reference, inference.Problem]:
@@ -154,11 +176,11 @@ def _narrowing(
     if weight == 0 or bench.curve is None:
         return None
     kind = bench.facts.exchanger
-    surface = area if area is not None else 1 / (usual_u * math.exp(belief.ln_resistance))
+    wetted = area if area is not None else 1 / (usual_u * math.exp(belief.ln_resistance))
     gap = bench.facts.bore_m or flow_sources.USUAL_GAP_M[kind]
     plates = kind in ("brazed_plate", "plate_and_frame")
     low, high = (
-        surface * flow.narrowing(conductivity, gap, bench.curve.exponent, plates)
+        wetted * flow.narrowing(conductivity, gap, bench.curve.exponent, plates)
         for conductivity in flow_sources.DEPOSIT_CONDUCTIVITY
     )
     return weight, low, high

@@ -28,8 +28,9 @@ def check(bench: Bench, reading: ReadingSet, by_source: Mapping[str, float]) -> 
     column = "compressor_power" if reading.compressor_power_w is not None else "amps"
     raise NotObservable(
         "power_beyond_heat",
-        f"{column} tells {power / 1000:.3g} kW, but the water takes up only {heat / 1000:.3g} kW, which "
-        f"holds the compressor's power and the heat of the space: right would be {low:.2g} to {high:.2g} kW of "
-        "power, or more flow or temperature change of the water; check the meter and its unit",
+        f"{column} tells {power / 1000:.3g} kW, but the water takes up only {heat / 1000:.3g} kW, "
+        f"which holds the compressor's power and the heat of the space: right would be {low:.2g} to "
+        f"{high:.2g} kW of power, or more flow or temperature change of the water; check the meter and "
+        "its unit",
         column,
     )

@@ -351,11 +351,12 @@ def test_an_elevation_where_there_is_no_air_is_bad(desk: Desk) -> None:
 
 
 def test_a_table_row_with_low_above_high_is_bad(desk: Desk) -> None:
-    tables = "unit,mode,subcooling_low [K],subcooling_high [K]\nHP-1,cooling,9,5\nHP-1,cooling,5,5\nHP-1,cooling,,5\n"
+    header = "unit,mode,subcooling_low [K],subcooling_high [K]"
+    tables = f"{header}\nHP-1,cooling,9,5\nHP-1,cooling,5,5\nHP-1,cooling,,5\n"
     outcome = desk.run(f"{HEADER}\n{ROW}\n", tables=tables)
     assert outcome.code == 1
     assert outcome.error == (
         "tables.csv:2: subcooling_low [K]: '9': above subcooling_high, 5; "
         "expected subcooling_low at or below subcooling_high"
     )
-    assert len(desk.seen.history.tables) == 2
+    assert len(outcome.seen.history.tables) == 2

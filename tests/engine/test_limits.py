@@ -6,7 +6,9 @@ import pytest
 
 from diagnostics.engine.assessment import assess
 from diagnostics.engine.fouling import allowance
-from tests.engine.case import FACTS, TWO_CLEAN, codes, reading
+from diagnostics.engine.records import History, Interval, Limit
+from diagnostics.engine.why_undecided import why
+from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, codes, reading
 
 UNLIMITED = replace(FACTS, fouling_limit_m2k_per_w=None, water_source="cooling_tower")
 
@@ -47,3 +49,30 @@ def test_an_unknown_area_turns_the_limit_into_kelvin_a_watt():
 def test_a_unit_that_trips_clean_on_its_worst_day_is_named():
     answer = judge(replace(UNLIMITED, high_head_cutout_pa=2.2e6))
     assert "limit_unit_trips" in codes(answer)
+
+
+def test_a_limit_in_kelvin_a_watt_does_not_move_with_the_row_that_is_judged():
+    facts = replace(UNLIMITED, area_m2=None, bore_m=None)
+    rows = [reading(fouling, flow=flow) for fouling in (0.0, 4 * LIMIT) for flow in (0.7, 1.0)]
+    limits = {assess(facts, row, TWO_CLEAN, draws=1000).limit.value for row in rows}
+    assert len(limits) == 1
+
+
+def test_without_area_and_reference_there_is_no_limit_and_the_answer_says_so():
+    facts = replace(UNLIMITED, area_m2=None, bore_m=None, capacity_w=None, design_flow_m3_per_s=None)
+    answer = assess(facts, reading(4 * LIMIT), History(), draws=1000)
+    assert answer.limit is None and answer.reference == ()
+    assert answer.verdict == "undecided"
+    assert "limit_unknown" in codes(answer)
+
+
+def test_a_telling_probability_that_is_no_verdict_says_which_rule_keeps_it():
+    limit = Limit(1e-4, "m2K/W", "made up")
+    wide = why(0.96, Interval(3e-4, 0.2e-4, 6e-4), limit, None, False)
+    assert "96% beyond the limit, yet undecided: the interval's half width of 0.00029" in wide.text
+    assert "only once all of the interval lies beyond the limit" in wide.text
+    moved = why(
+        0.96, Interval(2e-4, 0.9e-4, 2.5e-4), limit, "subcooling is 6 K below the clean visits", False
+    )
+    assert "subcooling is 6 K below" in moved.text
+    assert why(0.5, Interval(1e-4, 0.5e-4, 1.5e-4), limit, None, False) is None
