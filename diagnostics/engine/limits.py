@@ -53,7 +53,8 @@ def _told(value: float, source: str, area: float | None, usual_u: float, clean_k
         share * clean_k_per_w,
         "K/W",
         f"{source}: {value:.3g} m2K/W on a usual clean surface of {usual_u:.0f} W/(m2K) is {share:.0%} "
-        "of the clean resistance that this unit's first reference or rating tells, because the area is not known",
+        "of the clean resistance that this unit's first reference or rating tells, because "
+        "the area is not known",
     )
 
 

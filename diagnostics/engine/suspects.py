@@ -247,10 +247,17 @@ def _spread(bench: Bench, reading: ReadingSet, column: str, field: str) -> float
     return float(whole / abs(getattr(reading, field)))
 
 
+MOST_LN = 60.0
+
+
 def _without(reading: ReadingSet, field: str, off: float) -> float:
     """What the reading would be without its error."""
     value = float(getattr(reading, field))
-    return float(value - off) if _is_kelvin(field) else float(value * math.exp(-off))
+    return (
+        float(value - off)
+        if _is_kelvin(field)
+        else float(value * math.exp(min(max(-off, -MOST_LN), MOST_LN)))
+    )
 
 
 UNITS = {"kg_per_s": (1.0, "kg/s"), "m3_per_s": (1000.0, "L/s"), "_pa": (1e-3, "kPa"), "_w": (1e-3, "kW")}

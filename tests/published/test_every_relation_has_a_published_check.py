@@ -74,6 +74,8 @@ NOT_RELATIONS = {
     "gate": "what the gates found, and words they share",
     "refrigerant_gates": "orchestration: gates on the refrigerant's readings",
     "gates": "orchestration: what is asked before any number, and in which words it is refused",
+    "power_gate": "what is asked of compressor power against the heat of the water, and in which words",
+    "why_undecided": "sentences for people: the rule of `fouling.verdict` told in words",
     "evidence": "orchestration: which readings are linked to which unknowns",
     "inference": "orchestration: the linked problem drawn and summed up",
     "observe": "orchestration: a reading set turned into what was seen, with its errors",
