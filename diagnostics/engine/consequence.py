@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnostics.engine.causes.evidence import USUAL_RANGES_K, usual_range_k
+from diagnostics.engine.causes.machines import is_chiller, is_evaporator
 from diagnostics.engine.records import ExchangerFacts
 from diagnostics.engine.virtual_unit import (
     CHILLER,
@@ -28,6 +29,9 @@ LEAST_M2K_PER_W = 1.761e-5
 MARGIN_SHARE, CAPACITY_LOSS, POWER_RISE = 0.5, 0.05, 0.10
 USUAL_LOOP_K = USUAL_RANGES_K["closed_loop"]
 """Where neither the loop's range nor its kind of water is on record."""
+USUAL_CHILLED_K = (284.15, 288.15)
+"""Return of a building's chilled water, where no range is on record for an evaporator: about the rated
+12 degC (AHRI 550/590, 54 F entering, from memory), a little below and above it (common practice)."""
 WORDS = {
     "high_head": "half of the margin to the high-head cut-out",
     "low_suction": "half of the margin to the low-suction cut-out",
@@ -58,7 +62,7 @@ class Consequence:
         day = "hottest" if self.mode == "cooling" else "coldest"
         return (
             f"by consequence: {WORDS[self.set_by]} in {self.mode} with entering water of "
-            f"{self.worst_day_k - 273.15:.1f} degC, the loop's {day}, by this unit's own model"
+            f"{self.worst_day_k - 273.15:.1f} degC, the water's {day}, by this unit's own model"
         )
 
 
@@ -93,8 +97,8 @@ def limit_by_consequence(facts: ExchangerFacts, mode: str) -> Consequence | None
     """
     if facts.capacity_w is None and facts.design_flow_m3_per_s is None:
         return None
-    chiller = facts.exchanger in ("shell_and_tube", "plate_and_frame")
-    low, high = usual_range_k(facts) or USUAL_LOOP_K
+    usual = USUAL_CHILLED_K if is_evaporator(facts, mode) else USUAL_LOOP_K
+    low, high = usual_range_k(facts, mode) or usual
     bare = replace(
         facts,
         unit="",
@@ -105,7 +109,7 @@ def limit_by_consequence(facts: ExchangerFacts, mode: str) -> Consequence | None
         loop_low_k=low,
         loop_high_k=high,
     )
-    return _limit(bare, mode if chiller else "both")
+    return _limit(bare, mode if is_chiller(facts) else "both")
 
 
 @lru_cache(maxsize=4096)

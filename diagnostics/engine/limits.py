@@ -62,7 +62,7 @@ def _trips(found: Consequence) -> list[Warning]:
     return [
         Warning(
             "limit_unit_trips",
-            f"by this unit's own model it trips clean on the loop's {day} day in {mode}: check cut-outs, "
+            f"by this unit's own model it trips clean on the water's {day} day in {mode}: check cut-outs, "
             "loop range, capacity and area on record; that day did not count for the limit",
         )
         for mode, day in (("cooling", "hottest"), ("heating", "coldest"))

@@ -8,7 +8,7 @@ from typing import Any
 
 from reportlab.platypus import Flowable, Table
 
-from diagnostics.engine.causes.names import CAUSES, FOULED
+from diagnostics.engine.causes.names import CAUSES, FOULED, OTHER_FAULT
 from reporting.documents import parts, words
 
 WORTH_TELLING, MOST_TOLD, MOST_REASONS = 0.03, 4, 4
@@ -67,18 +67,20 @@ def said(text: str) -> str:
     return words.sentence(words.for_people(text).replace(" +- ", f"{words.HARD}±{words.HARD}"))
 
 
-def sections(told: RankingTold | None, width: float) -> list[Flowable]:
-    """What is wrong and how sure; the next check."""
-    return [] if told is None else [*_causes(told, width), *_next_check(told, width)]
-
-
-def _causes(told: RankingTold, width: float) -> list[Flowable]:
+def what_is_wrong(told: RankingTold | None, width: float) -> list[Flowable]:
+    """What is wrong and how sure, with the reasons: it stands on the first page, right under the decision."""
+    if told is None:
+        return []
     shown: list[Flowable] = []
     if told.reopened:
         shown += [parts.text(said(told.reopened)), parts.gap(4)]
     worth = [one for one in told.causes if one["probability"] >= WORTH_TELLING][:MOST_TOLD]
     rows = [
-        (_name(one["cause"]), words.percent(one["probability"]), _reasons(one["reasons"], width * 0.6))
+        (
+            _name(one["cause"]),
+            words.percent(one["probability"]),
+            _reasons(one["reasons"] or _without(one["cause"]), width * 0.6),
+        )
         for one in worth
     ]
     shown.append(
@@ -96,6 +98,12 @@ def _causes(told: RankingTold, width: float) -> list[Flowable]:
 def _name(cause: str) -> str:
     name = CAUSES.get(cause, words.plain_name(cause))
     return name[:1].upper() + name[1:]
+
+
+def _without(cause: str) -> Sequence[str]:
+    """Reasons for a cause that came without any: what a fault without a name rests on is always said."""
+    said = "it rests on no single value: what was read, taken together, fits none of the causes known here"
+    return [said] if cause == OTHER_FAULT else []
 
 
 def _reasons(reasons: Sequence[str], width: float) -> Flowable:
@@ -121,8 +129,9 @@ def _signed(reason: str) -> tuple[str, str]:
     return "·", said(reason)
 
 
-def _next_check(told: RankingTold, width: float) -> list[Flowable]:
-    check = told.next_check
+def next_check(told: RankingTold | None, width: float) -> list[Flowable]:
+    """The next check with its cautions and what each outcome would do; nothing where none would tell."""
+    check = told.next_check if told is not None else None
     if check is None:
         return []
     minutes = f"about {float(check['minutes']):.0f}{words.HARD}minutes"

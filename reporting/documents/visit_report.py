@@ -36,9 +36,7 @@ def render(report: VisitReport, paper: str = "a4") -> bytes:
 def story(report: VisitReport, width: float) -> list[Flowable]:
     return [
         *_top(report, width),
-        parts.gap(8),
-        parts.text(identity(report), "small"),
-        *causes.sections(report.ranking, width),
+        *causes.next_check(report.ranking, width),
         *_deciding(report, width),
         *_who_and_where(report, width),
         *_readings(report, width),
@@ -76,6 +74,7 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
         causes.lead_row(told) if told else None,
     )
     shown: list[Flowable] = [parts.Bookmark("What to do next"), top]
+    shown += [parts.gap(8), parts.text(identity(report), "small"), *causes.what_is_wrong(told, width)]
     if verdicts.has_fouling(answer):
         shown += [parts.gap(16), parts.key_figures(_cards(report), width)]
     fouling, limit = verdicts.rf_of(answer), answer.limit

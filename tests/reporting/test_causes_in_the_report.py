@@ -59,3 +59,18 @@ def test_a_descale_in_vain_reopens_the_question_in_the_report() -> None:
 @pytest.mark.parametrize("told", [HELD_BACK, IN_VAIN])
 def test_the_step_is_the_rankings_own(told: RankingTold) -> None:
     assert causes.step(told).rstrip(".").lower() in causes.said(told.do_next).lower()
+
+
+@pytest.mark.parametrize("told", [HELD_BACK, LET, IN_VAIN])
+def test_the_reasons_stand_on_the_first_page_with_the_decision(told: RankingTold) -> None:
+    first = PdfReader(io.BytesIO(visit_report.render(ranked(told)))).pages[0].extract_text()
+    text = " ".join(first.split())
+    assert "What to do next" in text and "What is wrong, and how sure" in text
+    assert "For (+) and against" in text
+    top = str(told.causes[0]["reasons"][0]).split(": ", 1)[-1][:12]
+    assert top.lower() in text.replace("\u00a0", " ").lower()
+
+
+def test_a_fault_without_a_name_and_without_reasons_says_what_it_rests_on() -> None:
+    bare = replace(HELD_BACK, causes=[{"cause": "other_fault", "probability": 0.98, "reasons": []}])
+    assert "It rests on no single value" in printed(bare).replace("\u00a0", " ")

@@ -189,7 +189,7 @@ def _plan(rng: np.random.Generator, cause: str, level: str, perturbed: bool, cle
 
 
 def _entering(rng: np.random.Generator, facts: ExchangerFacts, cause: str, level: str) -> float:
-    low, high = usual_range_k(facts) or (288.15, 305.65)
+    low, high = usual_range_k(facts, "cooling") or (288.15, 305.65)
     beyond = (2.0, 4.0, 7.0)[LEVELS.index(level)]
     if cause == "loop_water_warm":
         return float(high + beyond * rng.uniform(0.8, 1.2))

@@ -8,14 +8,15 @@ import numpy as np
 
 from diagnostics.engine.causes.chemical import GAS_MOST, with_any
 from diagnostics.engine.causes.evidence import OUTCOMES, chances
-from diagnostics.engine.causes.names import CAUSES, CHECKS, FLOW_FROM_OUTSIDE, FOULED
+from diagnostics.engine.causes.machines import check_words
+from diagnostics.engine.causes.names import CAUSES, CHECKS, CONFIRMED_BY, FLOW_FROM_OUTSIDE, FOULED
 from diagnostics.engine.causes.probability import Array, expected_information
 from diagnostics.engine.causes.weighing import Weighed, by_cause
 from diagnostics.engine.records import ExchangerFacts
 
 LEAST_INFORMATION = 0.02
 """Below this expected information [nat] no check is worth its effort."""
-FLOW_MATTERS = 0.02
+FLOW_MATTERS, SURE = 0.02, 0.75
 TOLD_CAUSES = 3
 
 
@@ -26,8 +27,16 @@ def next_check(
     tell."""
     open_checks = [name for name in CHECKS if name not in done]
     gains = {name: _information(name, facts, weighed) for name in open_checks}
-    chosen = _by_order(weighed, gains) or _by_information(gains)
+    chosen = _confirming(weighed, gains) or _by_order(weighed, gains) or _by_information(gains)
     return None if chosen is None else _told(chosen, gains[chosen], facts, weighed)
+
+
+def _confirming(weighed: Sequence[Weighed], gains: Mapping[str, float]) -> str | None:
+    """Where a cause that is mended in the refrigerant circuit is likely: the cheap check of it first."""
+    chance = by_cause(weighed)
+    leader = max(chance, key=lambda name: chance[name])
+    check = CONFIRMED_BY.get(leader)
+    return check if chance[leader] >= SURE and check in gains else None
 
 
 def _by_order(weighed: Sequence[Weighed], gains: Mapping[str, float]) -> str | None:
@@ -79,7 +88,7 @@ def _told(check: str, gain: float, facts: ExchangerFacts, weighed: Sequence[Weig
     what = CHECKS[check]
     return {
         "check": check,
-        "words": what.words,
+        "words": check_words(check, facts),
         "minutes": what.minutes,
         "intrusiveness": what.intrusiveness,
         "cautions": list(what.cautions),

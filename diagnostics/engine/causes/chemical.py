@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from diagnostics.engine.causes.names import CAUSES, FLOW_FROM_OUTSIDE, FOULED
+from diagnostics.engine.causes.machines import cause_words
+from diagnostics.engine.causes.names import FLOW_FROM_OUTSIDE, FOULED
 from diagnostics.engine.causes.weighing import Weighed, by_cause
+from diagnostics.engine.records import ExchangerFacts
 
 FOULED_LEAST, OUTSIDE_MOST, GAS_MOST = 0.8, 0.1, 0.2
 
@@ -18,7 +20,7 @@ def with_any(weighed: Sequence[Weighed], causes: Sequence[str]) -> float:
 
 
 def why_not_chemical(
-    weighed: Sequence[Weighed], done: Mapping[str, str], in_vain: bool = False
+    facts: ExchangerFacts, weighed: Sequence[Weighed], done: Mapping[str, str], in_vain: bool = False
 ) -> str | None:
     """One sentence, or None where a fouled exchanger leads and all that comes before chemical work is
     done."""
@@ -32,7 +34,7 @@ def why_not_chemical(
             f"not the cause ({fouled:.0%} left for a fouled exchanger)."
         )
     if leader != FOULED:
-        leads = f"the likeliest cause is that {CAUSES[leader]} ({chance[leader]:.0%})"
+        leads = f"the likeliest cause is that {cause_words(leader, facts)} ({chance[leader]:.0%})"
         return f"Not acid: {leads}; acid would not help that."
     if outside > OUTSIDE_MOST:
         return (
@@ -41,6 +43,11 @@ def why_not_chemical(
         )
     if done.get("open_strainer") not in ("clean", "not_fitted"):
         return "Not acid yet: the strainer has not been seen clean with these readings."
+    flush_first = (
+        "Not acid yet: a back-flush is quicker and brings out mud; it comes before any chemical work."
+    )
+    if "back_flush" not in done and chance[FOULED] > 0.5 and gas <= GAS_MOST:
+        return flush_first
     if fouled < FOULED_LEAST:
         return (
             f"Not acid yet: a fouled exchanger leads but is not sure enough ({fouled:.0%}) for chemical work."
@@ -51,7 +58,7 @@ def why_not_chemical(
             "the static test with the machine off tells them apart."
         )
     if "back_flush" not in done:
-        return "Not acid yet: a back-flush is quicker and brings out mud; it comes before any chemical work."
+        return flush_first
     if done["back_flush"] == "flow_restored":
         return (
             "Not acid yet: the back-flush brought flow back; read again, and what came out names the deposit."

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine.causes.machines import is_evaporator
 from diagnostics.engine.causes.names import BAD_READING, FLOW_FROM_OUTSIDE, FOULED
 from diagnostics.engine.causes.priors import MUD_SHARE, USUAL_MUD_SHARE
 from diagnostics.engine.causes.signatures import fault_values
@@ -235,9 +236,11 @@ USUAL_RANGES_K: Mapping[str, tuple[float, float]] = {
 EDGE_K, BEYOND_K = 0.8, 3.0
 
 
-def usual_range_k(facts: ExchangerFacts) -> tuple[float, float] | None:
-    """The loop's usual range of entering water [K], of the record or of its kind of water."""
-    low, high = USUAL_RANGES_K.get(facts.water_source or "", (None, None))
+def usual_range_k(facts: ExchangerFacts, mode: str) -> tuple[float, float] | None:
+    """The loop's usual range of entering water [K], of the record or of its kind of water; a chiller's
+    evaporator stands in the building's own water, of which the kind of water tells nothing."""
+    kind = "" if is_evaporator(facts, mode) else facts.water_source or ""
+    low, high = USUAL_RANGES_K.get(kind, (None, None))
     low, high = facts.loop_low_k or low, facts.loop_high_k or high
     return None if low is None or high is None or high <= low else (low, high)
 
@@ -246,7 +249,7 @@ def log_entering(facts: ExchangerFacts, reading: ReadingSet, causes: tuple[str, 
     """Logarithm of the density [1/K] of the entering water: within its usual range, or beyond where the
     loop is
     warm or cold."""
-    usual = usual_range_k(facts)
+    usual = usual_range_k(facts, reading.mode)
     if usual is None or reading.entering_water_k is None:
         return float(np.log(0.05)) if {"loop_water_warm", "loop_water_cold"} & set(causes) else 0.0
     low, high = usual

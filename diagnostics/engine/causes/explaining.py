@@ -6,16 +6,17 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, told
-from diagnostics.engine.causes.checking import next_check
+from diagnostics.engine.causes.checking import SURE, next_check
 from diagnostics.engine.causes.chemical import why_not_chemical
 from diagnostics.engine.causes.evidence import Findings, known
-from diagnostics.engine.causes.names import CAUSES, CHECKS, FOULED, NOTHING_WRONG, REMEDIES
+from diagnostics.engine.causes.machines import cause_words, check_words, remedy_words
+from diagnostics.engine.causes.names import CAUSES, CONFIRMED_BY, FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.reasons import lines_of, plain, reasons_of
 from diagnostics.engine.causes.seen import Seen
 from diagnostics.engine.causes.weighing import Weighed, by_cause
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
 
-SURE, TELLING, ALIKE = 0.75, 0.02, 0.3
+TELLING, ALIKE = 0.02, 0.2
 TELLS_APART: tuple[tuple[tuple[str, ...], str], ...] = (
     (("strainer_blocked", "water_flow_low"), "open_strainer"),
     (("strainer_blocked", "flow_control_fault"), "open_strainer"),
@@ -47,7 +48,7 @@ def explained(
     done = known(reading, findings)
     chance = by_cause(weighed)
     check = next_check(facts, weighed, done)
-    refusal = why_not_chemical(weighed, done, findings.in_vain)
+    refusal = why_not_chemical(facts, weighed, done, findings.in_vain)
     leader = max(chance, key=lambda name: chance[name])
     reopened = _reopened(findings, chance[FOULED])
     return {
@@ -57,10 +58,10 @@ def explained(
             for one in weighed
             if len(one.causes) == 2
         ),
-        "do_next": _do_next(leader, chance[leader], check, refusal, reopened),
+        "do_next": _do_next(facts, leader, chance[leader], done, check, refusal, reopened),
         "next_check": check,
         "why_not_chemical": refusal,
-        "cannot_tell_apart": _alike(chance, done),
+        "cannot_tell_apart": _alike(facts, chance, done),
         "reopened": reopened,
     }
 
@@ -110,8 +111,10 @@ def _reopened(findings: Findings, fouled: float) -> str | None:
 
 
 def _do_next(
+    facts: ExchangerFacts,
     leader: str,
     chance: float,
+    done: Mapping[str, str],
     check: dict[str, object] | None,
     refusal: str | None,
     reopened: str | None = None,
@@ -122,18 +125,27 @@ def _do_next(
             "the back-flush changed nothing; label and safety sheet first; brush instead where it opens."
         )
     if reopened is not None:
-        follow = f"{check['words']}" if check is not None else REMEDIES[leader]
+        follow = f"{check['words']}" if check is not None else remedy_words(leader, facts)
         return f"The question is open again, since the descale was in vain. Next: {follow}."
-    if leader == NOTHING_WRONG and chance >= SURE:
-        return f"Nothing to mend: {REMEDIES[leader]}."
-    if chance >= SURE and leader != FOULED:
-        return f"Next: {REMEDIES[leader]}, since it is likely ({chance:.0%}) that {CAUSES[leader]}."
+    if leader == NOTHING_WRONG:
+        return f"Nothing to mend: {remedy_words(leader, facts)}."
+    likeliest = f"{cause_words(leader, facts)} ({chance:.0%})"
+    likely = f"it is likely ({chance:.0%}) that {cause_words(leader, facts)}"
+    confirming = CONFIRMED_BY.get(leader)
+    if chance >= SURE and leader != FOULED and (confirming is None or confirming in done):
+        return f"Next: {remedy_words(leader, facts)}, since {likely}."
+    if check is not None and check["check"] == confirming:
+        return f"Next: {check['words']}, since {likely}; nothing is opened or replaced before that shows it."
+    if check is not None and chance < SURE:
+        return f"Next: {check['words']}; the likeliest cause so far is that {likeliest}."
     if check is not None:
-        return f"Next: {check['words']}."
-    return f"Next: {REMEDIES[leader]}."
+        return f"Next: {check['words']}, since {likely}."
+    return f"Next: {remedy_words(leader, facts)}."
 
 
-def _alike(chance: Mapping[str, float], done: Mapping[str, str]) -> tuple[dict[str, object], ...]:
+def _alike(
+    facts: ExchangerFacts, chance: Mapping[str, float], done: Mapping[str, str]
+) -> tuple[dict[str, object], ...]:
     found: list[dict[str, object]] = []
     for pair, check in TELLS_APART:
         low, high = sorted(chance[name] for name in pair)
@@ -142,8 +154,8 @@ def _alike(chance: Mapping[str, float], done: Mapping[str, str]) -> tuple[dict[s
                 {
                     "causes": list(pair),
                     "check": check,
-                    "words": f"These readings cannot tell whether {CAUSES[pair[0]]} or {CAUSES[pair[1]]}: "
-                    f"{CHECKS[check].words}.",
+                    "words": f"These readings cannot tell whether {cause_words(pair[0], facts)} or "
+                    f"{cause_words(pair[1], facts)}: {check_words(check, facts)}.",
                 }
             )
     return tuple(found)

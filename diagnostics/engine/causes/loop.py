@@ -202,7 +202,7 @@ def _entering(rows: Sequence[SurveyRow]) -> tuple[float, float]:
     """Log density of the loop's entering water (the units' median) if the loop is out of its range, and
     if not."""
     read = [row.reading.entering_water_k for row in rows if row.reading.entering_water_k is not None]
-    usual = usual_range_k(rows[0].facts)
+    usual = usual_range_k(rows[0].facts, rows[0].reading.mode)
     if not read or usual is None:
         return -3.0, 0.0
     low, high = usual

@@ -82,6 +82,19 @@ REMEDIES: Mapping[str, str] = MappingProxyType(
 )
 """What is done about each cause."""
 
+CONFIRMED_BY: Mapping[str, str] = MappingProxyType(
+    {
+        "non_condensables": "static_test",
+        "overcharged": "static_test",
+        "undercharged": "feel_drier",
+        "metering_restricted": "feel_drier",
+        "metering_overfeeding": "feel_drier",
+        "reversing_valve_leaking": "feel_reversing_valve",
+        "compressor_weak": "pump_compressor",
+    }
+)
+"""The cheap check that comes before the refrigerant circuit is opened, or anything replaced."""
+
 LOCK_OUT = "Lock out, tag out and prove dead before opening."
 ISOLATE = "Shut both isolating valves, relieve the pressure; the machine stays off while they are shut."
 HOT = "Discharge line and compressor are hot."

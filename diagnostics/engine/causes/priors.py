@@ -53,8 +53,10 @@ FOULED_BY_SOURCE: Mapping[str, float] = MappingProxyType(
 )
 """Factor on a fouled exchanger: closed treated loops bring mud and magnetite, seldom carbonate."""
 STRAINER_BY_SOURCE: Mapping[str, float] = MappingProxyType({"cooling_tower": 1.3, "pond": 1.5, "well": 1.2})
-PAIR_SHARE = 0.12
-"""Share of a fouled exchanger's prior that comes together with each of its usual companions."""
+PAIR_SHARE: Mapping[str, float] = MappingProxyType(
+    {"water_flow_low": 0.12, "non_condensables": 0.03, "overcharged": 0.05}
+)
+"""Share of a fouled exchanger's prior that comes together with each companion: about how common that is."""
 SOON, LATER = timedelta(days=200), timedelta(days=400)
 MUD_SHARE: Mapping[str, float] = MappingProxyType(
     {

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnostics.engine.causes.evidence import Findings, known, usual_range_k
-from diagnostics.engine.causes.names import CAUSES, NOTHING_WRONG
+from diagnostics.engine.causes.names import CAUSES, NOTHING_WRONG, OTHER_FAULT
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.causes.seen import Seen
 from diagnostics.engine.causes.weighing import Weighed
@@ -124,10 +124,22 @@ def reasons_of(
                 (-gain, f"against: {as_words(line)}; this cause would move it by {_moved(line, shift)}")
             )
     told.sort(key=lambda pair: -pair[0])
+    if one.causes == (OTHER_FAULT,):
+        return _unexplained(lines)
     words = _evidence(one, facts, reading, findings) + [text for _, text in told]
     if one.causes == (NOTHING_WRONG,) and not told and lines:
         words.append("for: every value read is what the clean unit would show")
     return words[:MOST_REASONS]
+
+
+def _unexplained(lines: list[Line]) -> list[str]:
+    """What a fault without a name rests on: values that stand off together as no known cause moves them."""
+    off = [line for line in lines if abs(line.value - line.clean) > STRAY * line.doubt]
+    off.sort(key=lambda line: -abs(line.value - line.clean) / line.doubt)
+    if not off:
+        return ["no single value stands out; together they fit no known cause well"]
+    head = "for: no known cause moves the values together as they were read"
+    return [head, *("for: " + as_words(line) for line in off)][:MOST_REASONS]
 
 
 def _approach_shift(line: Line, one: Weighed) -> float:
@@ -154,7 +166,7 @@ def _evidence(one: Weighed, facts: ExchangerFacts, reading: ReadingSet, findings
             if brought
             else "the back-flush changed nothing"
         )
-    usual = usual_range_k(facts)
+    usual = usual_range_k(facts, reading.mode)
     if usual is not None and reading.entering_water_k is not None:
         at = reading.entering_water_k - ZERO_C
         low, high = (end - ZERO_C for end in usual)

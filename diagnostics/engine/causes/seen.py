@@ -16,6 +16,7 @@ from diagnostics.engine.causes.signatures import (
     UNIT_DOUBTS,
     point_of,
     signatures,
+    unit_doubts,
     visit_doubts,
     visit_offsets,
 )
@@ -150,7 +151,7 @@ def _learned(
     instruments' repeating errors."""
     doubts, count = len(UNIT_DOUBTS), len(QUANTITIES)
     covariance = np.zeros((doubts + count, doubts + count))
-    covariance[:doubts, :doubts] = np.diag([value**2 for value in UNIT_DOUBTS.values()])
+    covariance[:doubts, :doubts] = np.diag(unit_doubts(facts) ** 2)
     own = np.diag([UNIT_WIDTHS[name] ** 2 for name in QUANTITIES])
     covariance[doubts:, doubts:] = own + _spread(read.names, read.repeating)
     mean = np.zeros(doubts + count)

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from diagnostics.engine.causes.keeping import Shelf
+from diagnostics.engine.causes.machines import is_chiller, of_refrigeration
 from diagnostics.engine.causes.names import FOULED, PAIRS
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.causes.residuals import QUANTITIES, matrix_of_states
@@ -245,10 +246,18 @@ def visit_doubts(unit: VirtualUnit, reading: ReadingSet) -> Array:
     """Standard uncertainty of each visit doubt in its step: 1 K, 1 K, 0.4 K, a tenth, a tenth (common
     practice)."""
     if unit.machine == CHILLER:
-        return np.array([0.13, 2.0, 0.0, 0.0, 0.8])
+        return np.array([0.13, 8.0 if of_refrigeration(unit.refrigerant) else 2.0, 0.0, 0.0, 0.8])
     air = 0.5 if reading.entering_air_k is not None else 2.0
     wet = 1.2 if reading.entering_air_wet_bulb_k is not None else 5.0
     return np.array([0.13, air, wet, 0.6, 0.0])
+
+
+def unit_doubts(facts: ExchangerFacts) -> Array:
+    """Standard uncertainty of each unit doubt; a plain condenser's compressor is sized for a cold room
+    that no record tells of."""
+    plain = is_chiller(facts) and of_refrigeration(facts.refrigerant)
+    wide = {"capacity": 0.25, "charge": 0.05, "valve": 0.25} if plain else {}
+    return np.array([wide.get(name, value) for name, value in UNIT_DOUBTS.items()])
 
 
 def visit_offsets(point: Point, reading: ReadingSet) -> Array:

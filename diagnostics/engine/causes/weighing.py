@@ -23,6 +23,8 @@ from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccura
 
 SHAPE_DOUBT = 0.12
 """Standard uncertainty of a signature's every change, over that change: the machine is not the model. [-]"""
+DEPOSIT_DOUBT = 0.7
+"""Of how much scale narrows the passage: the same resistance is a thin dense or a thick loose deposit. [-]"""
 OTHER_WIDTHS: Mapping[str, float] = {
     "flow": 0.4,
     "pressure_drop": 0.5,
@@ -91,7 +93,7 @@ def pair_priors(before: Mapping[str, float]) -> dict[tuple[str, ...], float]:
     found: dict[tuple[str, ...], float] = {(name,): value for name, value in normalised(before).items()}
     for pair in PAIRS:
         if before.get(pair[1], 0.0) > 0.0:
-            found[pair] = PAIR_SHARE * found.get((FOULED,), 0.0)
+            found[pair] = PAIR_SHARE[pair[1]] * found.get((FOULED,), 0.0)
     return found
 
 
@@ -123,7 +125,9 @@ def hypothesis_rows(seen: Seen, facts: ExchangerFacts) -> list[Row]:
             if not np.all(np.isfinite(shift)):
                 continue
             part = step[list(seen.places)]
-            extra = np.diag((SHAPE_DOUBT * shift) ** 2) + np.outer(part, part) / 3.0
+            extra = (
+                np.diag((_shape_doubts(seen.names, curve.causes) * shift) ** 2) + np.outer(part, part) / 3.0
+            )
             rows.append(Row(curve.causes, size[-1], shift, extra, tripped))
             if curve.causes == ("water_flow_low",):
                 rows.append(Row(("flow_control_fault",), size[-1], shift, extra, tripped))
@@ -131,6 +135,16 @@ def hypothesis_rows(seen: Seen, facts: ExchangerFacts) -> list[Row]:
     wide = np.diag([OTHER_WIDTHS[name] ** 2 for name in seen.names]) if count else nothing
     rows.append(Row((OTHER_FAULT,), 2.0, none, wide, trip))
     return rows
+
+
+def _shape_doubts(names: Sequence[str], causes: tuple[str, ...]) -> Array:
+    """Doubt of each change, over the change; resistance does not tell how far a deposit narrows."""
+    narrowed = (
+        ("flow", "pressure_drop", "water_change")
+        if FOULED in causes and "water_flow_low" not in causes
+        else ()
+    )
+    return np.array([DEPOSIT_DOUBT if name in narrowed else SHAPE_DOUBT for name in names])
 
 
 def row_log_likelihoods(seen: Seen, rows: Sequence[Row]) -> Array:
