@@ -1,7 +1,7 @@
 // A descale, one screen at a time: checks before acid, the dose and its clock, looks at the tank, the end.
 
 import { id, json, wire } from "./forms.js";
-import { number, toSi } from "./physics.js";
+import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
 import { drawing } from "./pad.js";

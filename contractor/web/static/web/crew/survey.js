@@ -1,7 +1,7 @@
 // The survey: one short row a unit, each saved by itself.
 
 import { id, json, wire } from "./forms.js";
-import { number } from "./physics.js";
+import { number } from "./units.js";
 import { follow } from "./answer.js";
 
 const facts = json("facts"), { visit } = facts, shared = document.getElementById("shared").elements;

@@ -1,0 +1,40 @@
+// What gauges and thermometers say, in SI and back.
+
+const PSI = 6894.757293168, GPM = 6.30901964e-5, FOOT_OF_WATER = 2989.06692, INCH_OF_WATER = 249.08891;
+export const KIND = {
+  temperature: {
+    degF: [5 / 9, 459.67 * 5 / 9, "°F"], degC: [1, 273.15, "°C"],
+  },
+  refrigerant_pressure: {
+    psig: [PSI, 0, "psig", true], kPa_gauge: [1e3, 0, "kPa gauge", true], bar_gauge: [1e5, 0, "bar gauge", true],
+    psia: [PSI, 0, "psia"], kPa_abs: [1e3, 0, "kPa absolute"], bar_abs: [1e5, 0, "bar absolute"],
+  },
+  pressure_difference: {
+    psi: [PSI, 0, "psi"], ftH2O: [FOOT_OF_WATER, 0, "ft of water"], inH2O: [INCH_OF_WATER, 0, "in of water"],
+    kPa: [1e3, 0, "kPa"], bar: [1e5, 0, "bar"],
+  },
+  water_flow: {
+    gpm: [GPM, 0, "US gpm"], "L/s": [1e-3, 0, "L/s"], "L/min": [1e-3 / 60, 0, "L/min"], "m**3/h": [1 / 3600, 0, "m³/h"],
+  },
+  power: { kW: [1e3, 0, "kW"], W: [1, 0, "W"] },
+};
+// A number as typed, or null: one decimal comma is a decimal point, unless three digits follow it.
+export function number(text) {
+  const plain = String(text ?? "").replace(/[ \u00a0\u2009\u202f]/g, "").replace(/[\u2212\u2013]/g, "-");
+  const comma = /^[+-]?\d*,\d+$/.test(plain) && plain.split(",")[1].length !== 3;
+  const digits = comma ? plain.replace(",", ".") : plain;
+  return /^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$/.test(digits) && isFinite(Number(digits)) ? Number(digits) : null;
+}
+
+export const barometric = (elevation) => 101325 * (1 - 2.25577e-5 * (elevation || 0)) ** 5.2559;
+
+export function toSi(value, kind, unit, elevation) {
+  const how = KIND[kind]?.[unit];
+  if (value === null || !how) return null;
+  return value * how[0] + how[1] + (how[3] ? barometric(elevation) : 0);
+}
+
+export function fromSi(si, kind, unit, elevation) {
+  const how = KIND[kind][unit];
+  return (si - how[1] - (how[3] ? barometric(elevation) : 0)) / how[0];
+}
