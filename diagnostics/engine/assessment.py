@@ -240,7 +240,8 @@ def _judge(
         out = _rarely_possible(problem, out, reading, gate, draws, generator)
     _believable(out)
     used = references.reference_kinds(reference.visits, bool(reference.rows), belief)
-    if used:
+    # A reference that is itself doubted says why the result is odd; no reading is to blame.
+    if used and not any(one.code == "reference_implausible" for one in reference.warnings):
         _plausible(out, gate, known, reading, gathered.visits)
     if other is not None:
         # Another routine row moves no number, so it is not in the seed; but the answer rests on it.
