@@ -29,6 +29,7 @@ NOT_RELATIONS = {
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",
     "limits": "orchestration: which of three limits holds, in words",
     "causes.names": "names of causes, remedies, checks and their cautions",
+    "causes.machines": "names and words by kind of machine: facts, not relations",
     "causes.priors": "stated priors by water source: facts, common practice",
     "causes.evidence": "stated probabilities of findings by cause: facts, common practice",
     "causes.residuals": "orchestration: a reading set as quantities with their errors",
