@@ -6,6 +6,7 @@ from collections.abc import Callable
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale
@@ -17,6 +18,7 @@ from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from reporting import files, gathering
 from reporting.documents import certificate, client_notice, job_sheet
+from reporting.documents.frame import dated
 from reporting.models import DESCALE_KINDS, Document
 
 DESCALE_PAPER = kinds.declare(
@@ -73,19 +75,22 @@ def prepare_paper(
     *, work_item: WorkItem | None = None, before_writing: Before | None = None,
 ) -> Document:  # fmt: skip
     """Write the PDF and its row. The same content asked for again gives the document that is there."""
+    now = timezone.now()
     descale = Descale.objects.select_related(*gathering.WITH_EVERYTHING).get(pk=descale_id)
     content, title = rendered(kind, descale, paper)
-    name, digest = files.keep(content, "pdf")
     with transaction.atomic():
         if before_writing is not None:
             before_writing()
-        standing = Document.objects.standing().filter(descale=descale, kind=kind, paper=paper, sha256=digest)
-        if same := standing.first():
+        Descale.objects.select_for_update().get(pk=descale_id)  # two workers write one document
+        standing = Document.objects.standing().filter(descale=descale, kind=kind, paper=paper)
+        if same := standing.same_as(content):
+            files.keep(dated(content, same.prepared_at), "pdf")  # a file that was lost or harmed is mended
             return same
+        name, digest = files.keep(dated(content, now), "pdf")
         document = Document(
             kind=kind, descale=descale, site_id=descale.exchanger.unit.site_id,
             exchanger_id=descale.exchanger_id, visit_id=descale.visit_id, work_item=work_item,
-            title=title[:200], paper=paper, sha256=digest,
+            title=title[:200], paper=paper, sha256=digest, prepared_at=now,
         )  # fmt: skip
         document.file.name = name
         document.save()

@@ -1,6 +1,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from contractor.descales.models import Descale
 from contractor.register.models import Exchanger, Site
@@ -53,7 +54,9 @@ class Document(Tracked):
     file = models.FileField(upload_to="documents/", help_text="named by its digest")
     sha256 = models.CharField(max_length=64)
     state = models.CharField(max_length=12, choices=words(STATES), default="prepared")
-    prepared_at = models.DateTimeField(auto_now_add=True, db_index=True)
+    prepared_at = models.DateTimeField(
+        default=timezone.now, db_index=True, help_text="also stands in the file's properties"
+    )
     released_at = models.DateTimeField(null=True, blank=True)
     released_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"

@@ -9,6 +9,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
 
 from contractor.accounts.models import Person
 from contractor.descales.services import certify
@@ -21,6 +22,7 @@ from contractor.workqueue.services import queue
 from diagnostics.models import Assessment
 from reporting import files, selectors
 from reporting.documents import visit_report
+from reporting.documents.frame import dated
 from reporting.gathering import changed_since
 from reporting.models import Document
 
@@ -67,18 +69,21 @@ def prepare_visit_report(
     subject: str, paper: str, *, work_item: WorkItem | None = None, before_writing: Before | None = None
 ) -> Document:
     """Write the PDF and its row. The same content asked for again gives the document that is there."""
+    now = timezone.now()
     assessment = assessment_meant(subject)
     ranking = selectors.ranking_of(assessment.reading)
     report = selectors.visit_report_of(assessment, ranking)
-    name, digest = files.keep(visit_report.render(report, paper), "pdf")
+    content = visit_report.render(report, paper)
     reading = assessment.reading
     with transaction.atomic():
         if before_writing is not None:
             before_writing()
-        rests_on = {"assessment": assessment, "ranking": ranking}
-        same = Document.objects.standing().filter(**rests_on, paper=paper, sha256=digest).first()
-        if same is not None:
+        Assessment.objects.select_for_update().get(pk=assessment.pk)  # two workers write one document
+        standing = Document.objects.standing().filter(assessment=assessment, ranking=ranking, paper=paper)
+        if same := standing.same_as(content):
+            files.keep(dated(content, same.prepared_at), "pdf")  # a file that was lost or harmed is mended
             return same
+        name, digest = files.keep(dated(content, now), "pdf")
         document = Document(
             kind=VISIT_REPORT,
             site_id=reading.visit.site_id,
@@ -90,6 +95,7 @@ def prepare_visit_report(
             title=visit_report.title_of(report)[:200],
             paper=paper,
             sha256=digest,
+            prepared_at=now,
         )
         document.file.name = name
         document.save()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from io import BytesIO
 from typing import Any
 
@@ -17,6 +19,7 @@ from reporting.documents.type import REGULAR, STRONG, plain, register, width
 
 PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}
 MARGIN, HEAD, FOOT = 54.0, 64.0, 56.0
+STAMPS = re.compile(rb"/(CreationDate|ModDate) \(D:\d{14}\+00'00'\)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,7 @@ def _cut(text: str, size: float, room: float, *, strong: bool = False) -> str:
 
 
 def build(story: Sequence[Flowable], paper: str, imprint: Imprint) -> bytes:
-    """The finished PDF. The same story gives the same bytes."""
+    """The finished PDF, undated. The same story gives the same bytes."""
     register()
     page_width, page_height = PAPERS[paper]
     out = BytesIO()
@@ -111,3 +114,12 @@ def build(story: Sequence[Flowable], paper: str, imprint: Imprint) -> bytes:
     maker: Callable[..., Canvas] = numbered_canvas(imprint)
     template.build(list(story), canvasmaker=maker)
     return out.getvalue()
+
+
+def dated(content: bytes, prepared_at: datetime) -> bytes:
+    """The same document, its properties saying when it was prepared; a stamp keeps its length."""
+    stamp = f"D:{prepared_at.astimezone(UTC):%Y%m%d%H%M%S}+00'00'".encode()
+    found, count = STAMPS.subn(rb"/\1 (" + stamp + rb")", content)
+    if count != 2:
+        raise ValueError(f"{count} dates in the file's properties; expected 2")
+    return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -81,6 +82,20 @@ def test_preparing_again_gives_the_same_document_and_the_same_bytes(
 ) -> None:
     again = services.prepare_visit_report(str(assessed.pk), "a4")
     assert again.pk == document.pk and Document.objects.count() == 1
+
+
+def test_a_file_says_when_it_was_prepared_and_is_the_same_document_on_another_day(
+    assessed: Assessment, document: Document, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = PdfReader(document.file.path).metadata
+    assert told is not None
+    prepared = document.prepared_at.replace(microsecond=0)
+    assert told.creation_date == told.modification_date == prepared
+    monkeypatch.setattr(services.timezone, "now", lambda: document.prepared_at + timedelta(days=40))
+    assert services.prepare_visit_report(str(assessed.pk), "a4").pk == document.pk
+    letter = services.prepare_visit_report(str(assessed.pk), "letter")
+    later = PdfReader(letter.file.path).metadata
+    assert later is not None and later.creation_date == prepared + timedelta(days=40)
 
 
 def test_another_paper_is_another_document(assessed: Assessment, document: Document) -> None:
@@ -325,7 +340,7 @@ def test_a_withdrawn_report_can_be_prepared_anew(
 ) -> None:
     services.withdraw(document, cast.office, "too early", timezone.now())
     again = services.prepare_visit_report(str(assessed.pk), "a4")
-    assert again.pk != document.pk and again.sha256 == document.sha256 and again.state == "prepared"
+    assert again.pk != document.pk and again.state == "prepared"
 
 
 def test_asking_for_a_report_on_both_or_neither_is_refused(cast: Cast, assessed: Assessment) -> None:

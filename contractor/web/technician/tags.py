@@ -8,12 +8,13 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils import timezone
 
 from contractor.http.permissions import CREW
 from contractor.register.models import Site
 from contractor.web.page import Page
 from reporting.documents import tag_sheet
-from reporting.documents.frame import PAPERS
+from reporting.documents.frame import PAPERS, dated
 
 
 class TagSheet(Page):
@@ -27,7 +28,7 @@ class TagSheet(Page):
         units = site.units.in_use().order_by("tag", "id")
         tags = [tag_sheet.Tag(unit.tag, unit.place, site.name, self.address_of(unit.tag)) for unit in units]
         content = tag_sheet.render(tags, paper if paper in PAPERS else "a4", settings.CONTRACTOR_NAME)
-        answer = HttpResponse(content, content_type="application/pdf")
+        answer = HttpResponse(dated(content, timezone.now()), content_type="application/pdf")
         answer["Content-Disposition"] = f'inline; filename="tags-{site.pk}.pdf"'
         return answer
 
