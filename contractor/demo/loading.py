@@ -1,4 +1,8 @@
-"""Puts the scenario into the database through the services that people use. All of it or nothing."""
+"""Puts the scenario into the database through the services that people use.
+
+The register goes in whole or not at all, then one visit after another, each whole or not at all: the worker
+begins on the first readings while the others are stored, and a run that was interrupted is gone on with.
+"""
 
 from __future__ import annotations
 
@@ -48,24 +52,39 @@ class NotTheDemo(Exception):
     """The database holds a register of its own; the demo keeps out of it."""
 
 
-def is_loaded(world: Scenario) -> bool:
-    if Customer.objects.filter(pk=id_of("customer", world.first_customer)).exists():
-        return True
-    if Customer.objects.exists() or Person.objects.exists():
+def refuse_beside_another(world: Scenario) -> None:
+    """Raises NotTheDemo where the database holds a register that is not the demo's."""
+    if not _has_register(world) and (Customer.objects.exists() or Person.objects.exists()):
         raise NotTheDemo(
             f"{settings.VAR_DIR} holds a register that is not the demo's, and the demo would mix with it. "
             "Give the demo a folder of its own: WATERSIDE_VAR=FOLDER before the command."
         )
-    return False
 
 
 def load(world: Scenario, tell: Tell) -> None:
+    """Store what is not there yet."""
+    refuse_beside_another(world)
     tell("making three years of visits from the machines' truth")
-    history = History(world)
-    visits = history.visits()
-    tell(f"storing {sum(len(visit.readings) for visit in visits)} readings of {len(visits)} visits")
-    with transaction.atomic(), acting_as(None, "demo"):
-        Loader(world, history).load(visits)
+    loader = Loader(world, History(world))
+    visits = [story for story in loader.history.visits() if story.readings]
+    stored = set(Visit.objects.values_list("pk", flat=True))
+    wanted = [story for story in visits if id_of("visit", story.key) not in stored]
+    if _has_register(world):
+        loader.find_register()
+        if not wanted:
+            tell("the scenario is loaded already; nothing is loaded twice")
+            return
+    else:
+        with transaction.atomic(), acting_as(None, "demo"):
+            loader.load_register()
+    tell(f"storing {sum(len(story.readings) for story in wanted)} readings of {len(wanted)} visits")
+    for story in wanted:
+        with transaction.atomic(), acting_as(None, "demo"):
+            loader.load_visit(story)
+
+
+def _has_register(world: Scenario) -> bool:
+    return Customer.objects.filter(pk=id_of("customer", world.first_customer)).exists()
 
 
 class Loader:
@@ -77,13 +96,24 @@ class Loader:
         self.exchangers: dict[str, Exchanger] = {}
         self.gauge_sets: dict[str, GaugeSet] = {}
 
-    def load(self, visits: list[VisitStory]) -> None:
+    def load_register(self) -> None:
         self.load_people()
         self.load_customers()
         self.load_cleaners()
         self.load_units()
-        for visit in visits:
-            self.load_visit(visit)
+
+    def find_register(self) -> None:
+        """What an earlier run has stored."""
+        self.people = {person.email: person for person in Person.objects.all()}
+        sites = Site.objects.in_bulk([id_of("site", key) for key in self.world.sites])
+        self.sites = {key: sites[id_of("site", key)] for key in self.world.sites}
+        self.units = {unit.tag: unit for unit in Unit.objects.all()}
+        exchangers = Exchanger.objects.select_related("unit__site").in_bulk()
+        for machine in self.history.machines:
+            key = machine.story.key
+            self.exchangers[key] = exchangers[id_of("exchanger", key)]
+        sets = GaugeSet.objects.in_bulk()
+        self.gauge_sets = {email: sets[id_of("gauge set", email)] for email in TECHNICIANS}
 
     def load_people(self) -> None:
         rows_of_people = self.world.rows("people")
@@ -218,8 +248,6 @@ class Loader:
         }  # fmt: skip
 
     def load_visit(self, story: VisitStory) -> None:
-        if not story.readings:
-            return
         technician = self.people[story.technician]
         start, end = story.readings[0].reading.taken_at - BEFORE, story.readings[-1].reading.taken_at + AFTER
         fields = {

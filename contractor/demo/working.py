@@ -49,7 +49,7 @@ def ask_for_rankings() -> None:
     ranked = set(Ranking.objects.current().values_list("reading_id", flat=True))
     for assessment in latest_assessments().values():
         if assessment.reading_id not in ranked:
-            queue(RANK, str(assessment.reading_id), lane="bulk")
+            queue(RANK, str(assessment.reading_id))
 
 
 def ask_for_reports(asked_by: Person | None) -> None:

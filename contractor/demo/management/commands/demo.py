@@ -57,8 +57,9 @@ class Command(BaseCommand):
             call_command("migrate", verbosity=0, interactive=False)
             call_command("collectstatic", verbosity=0, interactive=False)
             self.tell(f"everything is kept under {settings.VAR_DIR}")
-            self.load()
+            loading.refuse_beside_another(self.world)
             with embedded.worker() as worker:
+                loading.load(self.world, self.tell)
                 self.work(worker)
                 self.show(time.monotonic() - started)
                 if server:
@@ -71,12 +72,6 @@ class Command(BaseCommand):
     def tell(self, words: str) -> None:
         self.stdout.write(words)
         self.stdout.flush()
-
-    def load(self) -> None:
-        if loading.is_loaded(self.world):
-            self.tell("the scenario is loaded already; nothing is loaded twice")
-        else:
-            loading.load(self.world, self.tell)
 
     def work(self, worker: embedded.EmbeddedWorker) -> None:
         office = Person.objects.filter(role=Role.OFFICE).first()
