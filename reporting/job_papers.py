@@ -19,7 +19,9 @@ from contractor.workqueue.services import queue
 from reporting import files, gathering
 from reporting.documents import certificate, client_notice, job_sheet
 from reporting.documents.frame import dated
+from reporting.documents.hand import PLAIN, Hand, written_by
 from reporting.models import DESCALE_KINDS, Document
+from reporting.services import settings_of
 
 DESCALE_PAPER = kinds.declare(
     "descale_paper", "prepare a job sheet, certificate or notice of a descale as PDF"
@@ -39,7 +41,12 @@ def request_paper(kind: str, descale: Descale, paper: str, asked_by: Person | No
     """Queue one of `DESCALE_KINDS`; refused where there is nothing to print yet."""
     if lacks := what_lacks(kind, descale):
         raise Problem("nothing-to-print", lacks)
-    return queue(DESCALE_PAPER, str(descale.pk), payload={"kind": kind, "paper": paper}, asked_by=asked_by)
+    return queue(
+        DESCALE_PAPER,
+        str(descale.pk),
+        payload={"kind": kind, "paper": paper, **settings_of(asked_by)},
+        asked_by=asked_by,
+    )
 
 
 def what_lacks(kind: str, descale: Descale) -> str:
@@ -72,12 +79,13 @@ def rendered(kind: str, descale: Descale, paper: str) -> Rendered:
 
 def prepare_paper(
     descale_id: UUID, kind: str, paper: str,
-    *, work_item: WorkItem | None = None, before_writing: Before | None = None,
+    *, work_item: WorkItem | None = None, before_writing: Before | None = None, hand: Hand = PLAIN,
 ) -> Document:  # fmt: skip
     """Write the PDF and its row. The same content asked for again gives the document that is there."""
     now = timezone.now()
     descale = Descale.objects.select_related(*gathering.WITH_EVERYTHING).get(pk=descale_id)
-    content, title = rendered(kind, descale, paper)
+    with written_by(hand):
+        content, title = rendered(kind, descale, paper)
     with transaction.atomic():
         if before_writing is not None:
             before_writing()

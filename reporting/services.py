@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -23,6 +24,7 @@ from diagnostics.models import Assessment
 from reporting import files, selectors
 from reporting.documents import visit_report
 from reporting.documents.frame import dated
+from reporting.documents.hand import PLAIN, Hand, written_by
 from reporting.gathering import changed_since
 from reporting.models import Document
 
@@ -47,7 +49,17 @@ class NothingAssessed(Exception):
 
 def request_visit_report(subject: str, paper: str, asked_by: Person | None = None) -> WorkItem:
     """`subject` is the id of an exchanger (its latest assessment) or of an assessment."""
-    return queue(VISIT_REPORT, subject, payload={"paper": paper}, asked_by=asked_by)
+    payload = {"paper": paper, **settings_of(asked_by)}
+    return queue(VISIT_REPORT, subject, payload=payload, asked_by=asked_by)
+
+
+def settings_of(person: Person | None) -> dict[str, str]:
+    """The units and decimal mark that a document asked for by this person is written with."""
+    return {} if person is None else {"units": person.units, "mark": person.decimal_mark}
+
+
+def hand_of(payload: Mapping[str, Any]) -> Hand:
+    return Hand(str(payload.get("units", PLAIN.units)), str(payload.get("mark", PLAIN.mark)))
 
 
 def latest_assessment_of(exchanger_id: UUID) -> Assessment | None:
@@ -66,14 +78,16 @@ def assessment_meant(subject: str) -> Assessment:
 
 
 def prepare_visit_report(
-    subject: str, paper: str, *, work_item: WorkItem | None = None, before_writing: Before | None = None
-) -> Document:
+    subject: str, paper: str, *, work_item: WorkItem | None = None, before_writing: Before | None = None,
+    hand: Hand = PLAIN,
+) -> Document:  # fmt: skip
     """Write the PDF and its row. The same content asked for again gives the document that is there."""
     now = timezone.now()
     assessment = assessment_meant(subject)
     ranking = selectors.ranking_of(assessment.reading)
-    report = selectors.visit_report_of(assessment, ranking)
-    content = visit_report.render(report, paper)
+    with written_by(hand):
+        report = selectors.visit_report_of(assessment, ranking)
+        content = visit_report.render(report, paper)
     reading = assessment.reading
     with transaction.atomic():
         if before_writing is not None:

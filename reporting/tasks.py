@@ -21,7 +21,11 @@ def visit_report(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
         raise WorkRefused("about:blank", "Unknown paper", f"{paper!r} is not a paper; expected {expected}.")
     try:
         document = services.prepare_visit_report(
-            item.subject, paper, work_item=item, before_writing=progress.still_ours
+            item.subject,
+            paper,
+            work_item=item,
+            before_writing=progress.still_ours,
+            hand=services.hand_of(item.payload),
         )
     except services.NothingAssessed:
         raise WorkRefused(
@@ -37,7 +41,12 @@ def descale_paper(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
     kind, paper = str(item.payload["kind"]), str(item.payload.get("paper", "a4"))
     try:
         document = job_papers.prepare_paper(
-            UUID(item.subject), kind, paper, work_item=item, before_writing=progress.still_ours
+            UUID(item.subject),
+            kind,
+            paper,
+            work_item=item,
+            before_writing=progress.still_ours,
+            hand=services.hand_of(item.payload),
         )
     except Problem as problem:
         raise WorkRefused(

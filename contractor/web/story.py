@@ -8,7 +8,7 @@ from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
 
-from contractor.accounts.models import Person, Units
+from contractor.accounts.models import Person
 from contractor.register.models import Exchanger, UnitEvent
 from contractor.visits.models import Finding, Visit
 from diagnostics.answers import answer_of, interval_of
@@ -17,6 +17,8 @@ from diagnostics.models import Assessment
 from reporting.documents import verdicts, words
 from reporting.documents.figures import Figure, HistoryMark, HistoryPoint, history_figure
 from reporting.documents.figures.svg import to_svg
+from reporting.documents.hand import PLAIN, Hand, written_by
+from reporting.documents.hand import hand as now_writing
 from reporting.documents.results import scaled
 from reporting.models import Document
 
@@ -39,6 +41,7 @@ class Story:
     exchanger: Exchanger
     results: tuple[Assessment, ...]
     charts: tuple[Chart, ...]
+    hand: Hand = PLAIN
 
     @property
     def latest(self) -> Assessment | None:
@@ -46,11 +49,13 @@ class Story:
 
     @property
     def verdict_words(self) -> str:
-        return verdicts.verdict_sentence(answer_of(self.latest.result)) if self.latest else ""
+        with written_by(self.hand):
+            return verdicts.verdict_sentence(answer_of(self.latest.result)) if self.latest else ""
 
     @property
     def why(self) -> list[str]:
-        return verdicts.why_sentences(answer_of(self.latest.result)) if self.latest else []
+        with written_by(self.hand):
+            return verdicts.why_sentences(answer_of(self.latest.result)) if self.latest else []
 
 
 def stories_of(exchangers: Sequence[Exchanger], person: Person) -> list[Story]:
@@ -62,23 +67,25 @@ def stories_of(exchangers: Sequence[Exchanger], person: Person) -> list[Story]:
     events = UnitEvent.objects.seen_by(person).filter(
         unit__in={each.unit_id for each in exchangers}, taken_back_at=None
     )
+    hand = Hand(person.units, person.decimal_mark)
     by_unit: dict[Any, list[UnitEvent]] = {}
     for event in events:
         by_unit.setdefault(event.unit_id, []).append(event)
     return [
-        story(each, by_exchanger.get(each.pk, [])[:MOST_TOLD], by_unit.get(each.unit_id, []), person.units)
+        story(each, by_exchanger.get(each.pk, [])[:MOST_TOLD], by_unit.get(each.unit_id, []), hand)
         for each in exchangers
     ]
 
 
 def story(
-    exchanger: Exchanger, results: Sequence[Assessment], events: Sequence[UnitEvent], units: str
+    exchanger: Exchanger, results: Sequence[Assessment], events: Sequence[UnitEvent], hand: Hand
 ) -> Story:
     zone = exchanger.unit.site.time_zone
     marks = [HistoryMark(words.local(e.at, zone), words.EVENTS.get(e.what, e.what)) for e in events]
-    drawn = [fouling_chart(results, marks, zone), excess_chart(results, marks, zone, units)]
-    charts = tuple(chart(figure) for figure in drawn if figure is not None)
-    return Story(exchanger, tuple(results), charts)
+    with written_by(hand):
+        drawn = [fouling_chart(results, marks, zone), excess_chart(results, marks, zone)]
+        charts = tuple(chart(figure) for figure in drawn if figure is not None)
+    return Story(exchanger, tuple(results), charts, hand)
 
 
 def chart(figure: Figure) -> Chart:
@@ -116,10 +123,8 @@ def fouling_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], z
     return None
 
 
-def excess_chart(
-    results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str, units: str
-) -> Figure | None:
-    factor, unit = (1.8, "°F") if units == Units.INCH_POUND else (1.0, "K")
+def excess_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str) -> Figure | None:
+    unit, factor = now_writing().difference()
     found = [
         HistoryPoint(p.at, times(p.value, factor), p.mode, p.this_one)
         for _, p in points(results, "excess_approach_k", zone)

@@ -39,7 +39,9 @@ def temperature(kelvin: float) -> str:
 
 
 def flow(m3_per_s: float) -> str:
-    return f"{words.number(m3_per_s * 1000, 2)}{words.HARD}L/s ({m3_per_s * 15850.323:.1f} US gpm)"
+    return (
+        f"{words.number(m3_per_s * 1000, 2)}{words.HARD}L/s ({words.fixed(m3_per_s * 15850.323, 1)} US gpm)"
+    )
 
 
 def lasting(time: timedelta) -> str:

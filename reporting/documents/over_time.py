@@ -10,7 +10,8 @@ from diagnostics.engine.records import Interval
 from reporting.documents import parts, verdicts, words
 from reporting.documents.facts import EarlierResult, VisitReport
 from reporting.documents.figures import Figure, HistoryMark, HistoryPoint, history_figure
-from reporting.documents.results import fouling_exponent, scaled
+from reporting.documents.hand import hand
+from reporting.documents.results import fouling_exponent, scaled, scaled_by
 
 MOST_DRAWN = 24
 MOST_LISTED = 12
@@ -49,8 +50,8 @@ def fouling_unit(report: VisitReport) -> str:
 
 def results_table(results: Sequence[EarlierResult], report: VisitReport, width: float) -> Flowable:
     exponent, unit = fouling_exponent(report), fouling_unit(report)
-    measured = f"{words.times_ten(exponent).removeprefix('×').strip()} {words.pretty_unit(unit)}".strip()
-    head = (*HEAD, f"Fouling resistance, {measured}", "Verdict, probability")
+    measured = words.counted_in(unit, exponent)
+    head = (*HEAD, f"Fouling resistance, {measured}", "Verdict; beyond the limit")
     return parts.table(head, [_row(e, unit, exponent) for e in results], SHARES, width)
 
 
@@ -62,7 +63,7 @@ def _row(e: EarlierResult, unit: str, exponent: int) -> tuple[str, ...]:
     return (
         words.short_day(e.taken_at),
         f"{e.mode}, {words.PURPOSES.get(e.purpose, e.purpose)}",
-        words.interval(e.excess_approach_k, "K") if e.excess_approach_k else "–",
+        "{} ({})".format(*words.difference(e.excess_approach_k)) if e.excess_approach_k else "–",
         words.interval(fouling, "", 10.0**-exponent) if fouling else "–",
         f"{e.verdict}{over}",
     )
@@ -84,8 +85,10 @@ def chart(report: VisitReport, width: float) -> Figure | None:
     known = [(e, e.excess_approach_k) for e in report.earlier if e.excess_approach_k]
     if not known or not report.answer.excess_approach_k:
         return None
-    points = [*_points(report, known), _this(report, report.answer.excess_approach_k)]
-    return history_figure("Excess approach", points, None, "K", 0, marks, width)
+    unit, factor = hand().difference()
+    points = [HistoryPoint(p.at, scaled_by(p.value, factor), p.mode, p.this_one)
+              for p in (*_points(report, known), _this(report, report.answer.excess_approach_k))]  # fmt: skip
+    return history_figure("Excess approach", points, None, unit, 0, marks, width)
 
 
 def _points(report: VisitReport, past: Sequence[tuple[EarlierResult, Interval]]) -> list[HistoryPoint]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from diagnostics.engine.records import Interval
 from reporting.documents import words
 from reporting.documents.facts import VisitReport
+from reporting.documents.hand import hand
 from reporting.documents.verdicts import rf_of
 
 US_UNITS = frozenset({"degF", "psig", "psia", "gpm", "inHg_vacuum", "MBH", "ft_H2O", "inH2O"})
@@ -15,7 +16,7 @@ Row = tuple[str, str, str, str]
 
 
 def uses_us_units(report: VisitReport) -> bool:
-    return any(line.typed_unit in US_UNITS for line in report.readings)
+    return hand().inch_pound or any(line.typed_unit in US_UNITS for line in report.readings)
 
 
 def result_rows(report: VisitReport) -> tuple[list[Row], list[str]]:
@@ -63,8 +64,11 @@ def _us_fouling(value: float, unit: str) -> str:
 
 def scaled(value: Interval, exponent: int) -> Interval:
     """The same value counted in powers of ten."""
-    ten = 10.0**exponent
-    return Interval(value.value / ten, value.low / ten, value.high / ten)
+    return scaled_by(value, 10.0**-exponent)
+
+
+def scaled_by(value: Interval, factor: float) -> Interval:
+    return Interval(value.value * factor, value.low * factor, value.high * factor)
 
 
 def fouling_exponent(report: VisitReport) -> int:

@@ -75,7 +75,7 @@ def why_sentences(answer: Assessment) -> list[str]:
 def _excess_words(excess: Interval | None, mode: str) -> str:
     if excess is None:
         return ""
-    middle, ends = words.interval_parts(excess, "K")
+    middle, ends = words.difference(excess)
     side = "condenses" if mode == "cooling" else "evaporates"
     if not any(c in "123456789" for c in middle):
         return f"The refrigerant {side} as near to the water as on a clean surface (95 % interval {ends})."

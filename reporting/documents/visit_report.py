@@ -10,6 +10,7 @@ from reporting.documents.cautions import cautions, speaks_of_chemical_work
 from reporting.documents.facts import VisitReport
 from reporting.documents.figures import limit_figure, verdict_mark
 from reporting.documents.frame import Imprint, build, text_width_of
+from reporting.documents.hand import hand
 from reporting.documents.over_time import over_time, same_visit
 from reporting.documents.results import fouling_exponent, result_rows, scaled, uses_us_units
 from reporting.documents.type import NO_LETTERS_NOTE, lacks_letters
@@ -25,7 +26,7 @@ def render(report: VisitReport, paper: str = "a4") -> bytes:
     imprint = Imprint(
         contractor=report.contractor,
         title=title_of(report),
-        subject=report.ranking.do_next if report.ranking else report.answer.do_next,
+        subject=causes.step(report.ranking) if report.ranking else verdicts.said(report.answer.do_next),
         foot=f"{report.customer} · {report.site} · record {digest}"
         if digest
         else f"{report.customer} · {report.site}",
@@ -96,7 +97,7 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
 def _cards(report: VisitReport) -> list[tuple[str, str, str]]:
     answer = report.answer
     cards = [
-        _card("Excess approach", answer.excess_approach_k, "K", 1.0),
+        _card("Excess approach", answer.excess_approach_k, *hand().difference()),
         _card("Cleanliness", answer.cleanliness, "%", 100.0),
     ]
     fouling = verdicts.rf_of(answer)

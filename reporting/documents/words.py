@@ -1,4 +1,4 @@
-"""Numbers, units, times and names of readings as people read them. Pure functions of text and numbers."""
+"""Numbers, units, times and names of readings as people read them, in the hand that is set (`hand`)."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from diagnostics.engine.records import Interval
+from reporting.documents.hand import hand
 
 MINUS = "−"
 THIN = "\u202f"
@@ -52,6 +53,12 @@ UNITS: dict[str, str] = {
 }  # fmt: skip
 COLUMN = re.compile(r"\b(?:" + "|".join(name for name in READINGS if "_" in name) + r")\b")
 PER_CENT = re.compile(r"(\d)%")
+CERTAIN = re.compile(r"\((100|0)%(?=\)| beyond| left)")
+TINY = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?)e([+-]?\d+)|0\.(000+)([1-9]\d*))\b")
+MEASURED = re.compile(r"(?<![\w.,-])(-?\d+(?:\.\d+)?)(?:( (?:to|\+-) )(\d+(?:\.\d+)?))? (K|°C)(?![\w/])")
+DECIMAL = re.compile(
+    rf"(?<![\w.])(\d+)\.(\d+)(?=[ {HARD}](?:K|°C|°F|kPa|kW|W|%|times|to|\+-|±|×|m²K/W|mm|h|mg/L)(?![\w]))"
+)
 PRINTED = (
     ("delta_degC", "K"), ("delta_degF", "°F"), ("degC", "°C"), ("degF", "°F"),
     ("m2K/W", "m²K/W"), ("(m2K)", "(m²K)"), ("(m2 K)", "(m²K)"),
@@ -96,7 +103,34 @@ def for_people(text: str) -> str:
     text = COLUMN.sub(lambda found: inside(READINGS[found.group()]), text)
     for typed, printed in PRINTED:
         text = text.replace(typed, printed)
-    return PER_CENT.sub(f"\\1{HARD}%", text)
+    text = CERTAIN.sub(lambda found: f"({percent(float(found[1]) / 100)}", text)
+    text = PER_CENT.sub(f"\\1{HARD}%", text)
+    text = TINY.sub(_tiny, text)
+    if hand().inch_pound:
+        text = MEASURED.sub(_fahrenheit, text)
+    return DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)
+
+
+def _tiny(found: re.Match[str]) -> str:
+    """`2e-4` and `0.00018` as this document writes small numbers, with the digits that were given."""
+    if found[1]:
+        return f"{found[1]}{HARD}{times_ten(int(found[2]))}"
+    digits = found[4]
+    mantissa = f"{digits[0]}.{digits[1:]}" if len(digits) > 1 else digits
+    return f"{mantissa}{HARD}{times_ten(-len(found[3]) - 1)}"
+
+
+def _fahrenheit(found: re.Match[str]) -> str:
+    """A temperature, or a difference of two, in degrees Fahrenheit with the decimals that were given."""
+    low, between, high, unit = found.groups()
+    zero = 32.0 if unit == "°C" else 0.0
+    spread = 0.0 if between and "+-" in between else zero
+
+    def shown(text: str, offset: float) -> str:
+        decimals = len(text.partition(".")[2])
+        return f"{float(text) * 1.8 + offset:.{decimals}f}"
+
+    return f"{shown(low, zero)}{between + shown(high, spread) if between else ''} °F"
 
 
 def inside(name: str) -> str:
@@ -129,7 +163,7 @@ def fixed(value: float, decimals: int) -> str:
         return "–"
     if abs(value) >= LARGEST_PLAIN:
         return scientific(value, "").rstrip(HARD)
-    text = f"{abs(value):,.{decimals}f}".replace(",", THIN)
+    text = hand().marked(f"{abs(value):,.{decimals}f}".replace(",", THIN))
     negative = value < 0 and any(c in "123456789" for c in text)
     return MINUS + text if negative else text
 
@@ -179,6 +213,18 @@ def scientific_interval(value: Interval, unit: str, exponent: int) -> tuple[str,
     middle, ends = interval_parts(value, "", 10.0**-exponent)
     tail = f"{HARD}{times_ten(exponent)}{HARD}{pretty_unit(unit)}"
     return middle + tail, ends + tail
+
+
+def counted_in(unit: str, exponent: int) -> str:
+    """`10⁻⁴ m²K/W`: what the bare numbers of a column or along an axis count."""
+    ten = times_ten(exponent).removeprefix(f"×{HARD}")
+    return f"{ten}{HARD if ten else ''}{pretty_unit(unit)}"
+
+
+def difference(value: Interval) -> tuple[str, str]:
+    """A temperature difference [K] and the ends of its interval, in the unit of the hand."""
+    unit, factor = hand().difference()
+    return interval_parts(value, unit, factor)
 
 
 def pretty_unit(unit: str) -> str:

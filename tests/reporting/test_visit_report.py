@@ -87,7 +87,7 @@ def test_the_engines_sentences_are_printed_in_the_words_of_people() -> None:
     told = (Warning("x", "leaving_water 16.9 degC against entering_water 30.0 degC is 50% of 2e-4 m2K/W"),)
     report = samples.fouled()
     text = whole(replace(report, answer=replace(report.answer, warnings=told)))
-    assert "Leaving water 16.9 °C against entering water 30.0 °C is 50 % of 2e-4 m²K/W." in text
+    assert "Leaving water 16.9 °C against entering water 30.0 °C is 50 % of 2 × 10⁻⁴ m²K/W." in text
 
 
 FACTS = [

@@ -8,6 +8,7 @@ import pytest
 
 from diagnostics.engine.records import Interval
 from reporting.documents import words
+from reporting.documents.hand import Hand, written_by
 
 
 @pytest.mark.parametrize(
@@ -43,6 +44,51 @@ def test_a_value_stands_with_its_interval_in_one_unit() -> None:
 
 def test_a_small_number_is_written_in_powers_of_ten() -> None:
     assert words.scientific(1.761e-4, "m2K/W") == "1.76\u00a0×\u00a010⁻⁴\u00a0m²K/W"
+
+
+@pytest.mark.parametrize(
+    ("engine", "text"),
+    # arithmetic by hand
+    [
+        ("from 2e-4 m2K/W on", "from 2 × 10⁻⁴ m²K/W on"),
+        ("half width of 0.00018 m2K/W exceeds 0.0002,", "half width of 1.8 × 10⁻⁴ m²K/W exceeds 2 × 10⁻⁴,"),
+        ("5.2e-05 K/W; 0.001 K/W", "5.2 × 10⁻⁵ K/W; 0.001 K/W"),
+        ("RGP-T-2.4 of 1988, 0.05 and 30.0002", "RGP-T-2.4 of 1988, 0.05 and 30.0002"),
+        ("it is likely (100%) that", "it is likely (more than 99 %) that"),
+        ("limit (0% beyond), 97% of it", "limit (less than 1 % beyond), 97 % of it"),
+    ],
+)
+def test_small_numbers_and_probabilities_of_the_engine_are_written_in_one_way(engine: str, text: str) -> None:
+    assert words.for_people(engine).replace("\u00a0", " ") == text
+
+
+def test_what_bare_numbers_count_is_told_in_the_same_notation() -> None:
+    assert words.counted_in("m2K/W", -4).replace("\u00a0", " ") == "10⁻⁴ m²K/W"
+    assert words.counted_in("K", 0) == "K"
+
+
+@pytest.mark.parametrize(
+    ("hand", "text"),
+    # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales
+    [
+        (Hand(), "9.0 K above 4.9 +- 0.6 K at 25.0 °C, 20.0 to 25.0 °C, -5 °C, 1.5 K/W, 97 %"),
+        (Hand("inch_pound"), "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 1.5 K/W, 97 %"),
+        (Hand("si", "comma"), "9,0 K above 4,9 +- 0,6 K at 25,0 °C, 20,0 to 25,0 °C, -5 °C, 1,5 K/W, 97 %"),
+    ],
+)
+def test_the_engines_sentences_are_told_in_the_units_and_with_the_mark_of_the_reader(
+    hand: Hand, text: str
+) -> None:
+    told = "9.0 K above 4.9 +- 0.6 K at 25.0 degC, 20.0 to 25.0 degC, -5 degC, 1.5 K/W, 97%"
+    with written_by(hand):
+        assert words.for_people(told).replace("\u00a0", " ") == text
+
+
+def test_numbers_are_written_with_the_readers_mark_and_the_next_reader_has_their_own() -> None:
+    with written_by(Hand("si", "comma")):
+        assert words.interval(Interval(3.14, 2.41, 3.92), "K") == "3,1\u00a0K (2,4 to 3,9\u00a0K)"
+        assert words.scientific(1.761e-4, "m2K/W").startswith("1,76")
+    assert words.fixed(3.14, 1) == "3.1"
 
 
 @pytest.mark.parametrize(

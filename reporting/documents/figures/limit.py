@@ -61,9 +61,7 @@ def _axis(scale: Scale, unit: str, exponent: int) -> list[Shape]:
 
 
 def unit_label(unit: str, exponent: int) -> str:
-    return f"in {words.times_ten(exponent).removeprefix('×').strip()} {words.pretty_unit(unit)}".replace(
-        "  ", " "
-    )
+    return f"in {words.counted_in(unit, exponent)}"
 
 
 def _interval(scale: Scale, value: Interval) -> list[Shape]:
