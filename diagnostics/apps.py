@@ -8,4 +8,5 @@ class DiagnosticsConfig(AppConfig):
 
     def ready(self) -> None:
         from diagnostics import tasks  # noqa: F401
+        from diagnostics.growing import tasks as growing_tasks  # noqa: F401
         from diagnostics.ranking import tasks as ranking_tasks  # noqa: F401

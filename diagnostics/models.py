@@ -1,9 +1,15 @@
 from django.db import models
 from django.db.models import Q
 
+from contractor.register.models import Exchanger
 from contractor.visits.models import Reading, Visit
 from contractor.workqueue.models import WorkItem
-from diagnostics.querysets import AssessmentQuerySet, LoopSurveyQuerySet, RankingQuerySet
+from diagnostics.querysets import (
+    AssessmentQuerySet,
+    GrowthFitQuerySet,
+    LoopSurveyQuerySet,
+    RankingQuerySet,
+)
 
 VERDICTS = ("fouled", "clean", "undecided")
 SURVEY_ANSWERS = ("the_loop", "these_units", "nearly_all_fouled")
@@ -144,3 +150,71 @@ class LoopSurvey(models.Model):
     @property
     def is_current(self) -> bool:
         return self.superseded_at is None
+
+
+class GrowthFit(models.Model):
+    """When an exchanger reaches its limit, by the laws its deposit grew by, with how sure that is. Written
+    once; a newer one supersedes it. A moment that is empty is not within ten years."""
+
+    id = models.BigAutoField(primary_key=True)
+    exchanger = models.ForeignKey(Exchanger, on_delete=models.PROTECT, related_name="growth_fits")
+    work_item = models.ForeignKey(
+        WorkItem, null=True, blank=True, on_delete=models.SET_NULL, related_name="growth_fits"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    engine_version = models.CharField(max_length=20)
+    inputs_digest = models.CharField(max_length=64)
+    superseded_at = models.DateTimeField(null=True, blank=True)
+    readings = models.PositiveIntegerField(help_text="results that it rests on")
+    unit = models.CharField(max_length=8, blank=True, help_text="of the limit: m2K/W or K/W")
+    limit_value = models.FloatField()
+    since = models.DateTimeField(null=True, blank=True, help_text="when deposit began to grow")
+    law = models.CharField(max_length=16, blank=True, help_text="the law that fits best")
+    reached_at = models.DateTimeField(null=True, blank=True, help_text="as likely before as after")
+    reached_from = models.DateTimeField(null=True, blank=True, help_text="lower end of the 95 % interval")
+    reached_until = models.DateTimeField(null=True, blank=True, help_text="upper end of the 95 % interval")
+    probability_never = models.FloatField(null=True, blank=True)
+    probability_beyond = models.FloatField(null=True, blank=True, help_text="later than in ten years")
+    why_not = models.CharField(max_length=200, blank=True, help_text="why no date can be told")
+    result = models.JSONField(help_text="days since then, and each law with its weight and parameters")
+
+    objects = GrowthFitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["exchanger"], condition=Q(superseded_at__isnull=True), name="growthfit_one_current"
+            ),
+            models.CheckConstraint(
+                condition=~Q(why_not="") | Q(since__isnull=False), name="growthfit_date_or_why_not"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.exchanger} {self.said}"
+
+    @property
+    def said(self) -> str:
+        """'about March 2027 (95 % interval: December 2026 to May 2028)', or why there is no date."""
+        if self.why_not:
+            return self.why_not
+        if self.reached_from is None:
+            return "not within ten years"
+        low = f"{self.reached_from:%B %Y}"
+        if self.reached_at is None:
+            return f"likely not within ten years, and hardly before {low}"
+        high = "beyond ten years" if self.reached_until is None else f"{self.reached_until:%B %Y}"
+        return f"about {self.reached_at:%B %Y} (95 % interval: {low} to {high})"
+
+    @property
+    def rests_on(self) -> str:
+        return f"{self.readings} results; {LAWS_SAID.get(self.law, self.law)} fits them best"
+
+
+LAWS_SAID = {
+    "linear": "even growth",
+    "falling_rate": "growth that slows down",
+    "asymptotic": "growth that comes to an end",
+    "induction": "growth that waits before it begins",
+}

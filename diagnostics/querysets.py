@@ -1,4 +1,4 @@
-"""Who may see which assessments, rankings and surveys, and which of them stand."""
+"""Who may see which assessments, rankings, surveys and fits of growth, and which of them stand."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from contractor.accounts.models import Person
 from contractor.register.querysets import sites_seen_by
 
 if TYPE_CHECKING:
-    from diagnostics.models import Assessment, LoopSurvey, Ranking  # noqa: F401
+    from diagnostics.models import Assessment, GrowthFit, LoopSurvey, Ranking  # noqa: F401
 
 
 class AssessmentQuerySet(models.QuerySet["Assessment"]):
@@ -66,6 +66,19 @@ class LoopSurveyQuerySet(models.QuerySet["LoopSurvey"]):
         if person.is_client:
             return self.none()
         return self.filter(visit__site__in=sites_seen_by(person).values("pk"))
+
+    def current(self) -> Self:
+        return self.filter(superseded_at__isnull=True)
+
+
+class GrowthFitQuerySet(models.QuerySet["GrowthFit"]):
+    def seen_by(self, person: Person) -> Self:
+        """By site; not the client's: it rests on results that no released report stands behind yet."""
+        if person.is_office:
+            return self
+        if person.is_client:
+            return self.none()
+        return self.filter(exchanger__unit__site__in=sites_seen_by(person).values("pk"))
 
     def current(self) -> Self:
         return self.filter(superseded_at__isnull=True)

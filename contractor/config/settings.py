@@ -366,6 +366,8 @@ CELERY_WORKER_ETA_TASK_LIMIT = 1000
 CELERY_WORKER_SEND_TASK_EVENTS = False
 CELERY_WORKER_ENABLE_REMOTE_CONTROL = bool(REDIS_URL)
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+# how often exchangers with new results are looked for, to tell anew when they reach their limit
+GROWTH_EVERY_S = 120
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 CELERY_BEAT_SCHEDULE = {
     "sweep": {
@@ -377,5 +379,10 @@ CELERY_BEAT_SCHEDULE = {
         "task": "waterside.tidy",
         "schedule": 3600,
         "options": {"queue": "house", "expires": 1800},
+    },
+    "growth": {
+        "task": "waterside.growth",
+        "schedule": GROWTH_EVERY_S,
+        "options": {"queue": "house", "expires": GROWTH_EVERY_S},
     },
 }

@@ -15,15 +15,15 @@ from contractor.http.models import KeptAnswer
 from contractor.register.models import Cleaner, CleanerLot, Instrument
 from contractor.register.sheets import PAPER_GOOD_FOR
 from contractor.visits.models import Finding, Reading, Visit
-from contractor.web import trends
 from contractor.workqueue.models import WorkItem
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, GrowthFit
 from reporting.models import Document
 
 AT_MOST = 20
 RECENT = timedelta(days=14)
 SOON = timedelta(days=30)
 A_YEAR = timedelta(days=365)
+AHEAD = timedelta(days=90)
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,15 +271,17 @@ def sheet_dates(cleaner: Cleaner) -> str:
 
 
 def due_soon(now: datetime) -> Matter:
-    """Not fouled yet, but on the way: see `trends`."""
-    found = trends.reaching_limit(latest_results(), now)
-    lines = [
-        Line(str(each.row.reading.exchanger),
-             reverse("web:exchangers-show", args=[each.row.reading.exchanger_id]), each.words,
-             each.row.reading.exchanger.unit.site, each.row.reading.taken_at)
-        for each in found
-    ]  # fmt: skip
-    return Matter(
-        "Units due by their growth and limit", "Offer a date before the limit is reached.", "watch",
-        lines[:AT_MOST], max(len(lines) - AT_MOST, 0),
+    """Not fouled yet, but on the way by how the deposit grew: it says when to look, never more."""
+    told = latest_results().filter(verdict="fouled").values("reading__exchanger")
+    rows = GrowthFit.objects.current().filter(reached_at__lte=now + AHEAD, exchanger__retired_at=None)
+    rows = rows.exclude(exchanger__in=told).select_related("exchanger__unit__site").order_by("reached_at")
+    return matter(
+        "Units due by their growth and limit", "Offer a date before the limit is reached.", "watch", rows,
+        lambda fit: Line(str(fit.exchanger), reverse("web:exchangers-show", args=[fit.exchanger_id]),
+                         f"{limit_comes(fit, now)} {fit.said}. {fit.rests_on}.", fit.exchanger.unit.site),
     )  # fmt: skip
+
+
+def limit_comes(fit: GrowthFit, now: datetime) -> str:
+    over = fit.reached_at is not None and fit.reached_at < now
+    return "Read it again: by its growth the limit came" if over else "By its growth the limit comes"

@@ -7,15 +7,15 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from contractor.accounts.models import Certificate
-from contractor.register.models import Cleaner, UnitEvent
+from contractor.register.models import Cleaner
 from contractor.register.sheets import PAPER_GOOD_FOR
 from contractor.web.attention import due_soon, matters
-from contractor.web.trends import crossing
-from diagnostics.models import Assessment
+from diagnostics.models import Assessment, GrowthFit
 from tests import make
 from tests.cast import Cast
 
@@ -23,72 +23,82 @@ pytestmark = pytest.mark.django_db
 NAME = "Units due by their growth and limit"
 
 
-def days_ago(days: float) -> dt.datetime:
-    return timezone.now() - dt.timedelta(days=days)
+def from_now(days: float) -> dt.datetime:
+    return timezone.now() + dt.timedelta(days=days)
 
 
-def told(cast: Cast, exchanger: Any, days: float, fouling: float, **given: Any) -> Assessment:
-    visit = make.visit(cast.site, [cast.assigned], window_start=days_ago(days), state="done")
-    reading = make.reading(visit, exchanger, cast.assigned, taken_at=days_ago(days))
-    result = {"limit": {"value": 4e-4, "unit": "m2K/W", "source": "stated"}}
+def told(cast: Cast, exchanger: Any, verdict: str) -> Assessment:
+    visit = make.visit(cast.site, [cast.assigned], window_start=from_now(-1), state="done")
+    reading = make.reading(visit, exchanger, cast.assigned, taken_at=from_now(-1))
     return Assessment.objects.create(
-        **{"reading": reading, "engine_version": "1", "inputs_digest": "0" * 64, "verdict": "clean",
-           "probability_over_limit": 0.1, "fouling_m2k_per_w": fouling, "do_next": "Read.",
-           "result": result, **given}
+        reading=reading, engine_version="1", inputs_digest="0" * 64, verdict=verdict,
+        probability_over_limit=0.5, do_next="Read.", result={},
     )  # fmt: skip
 
 
-def grown(cast: Cast, exchanger: Any) -> None:
-    for days, fouling in ((200, 1e-4), (100, 2e-4), (0, 3e-4)):
-        told(cast, exchanger, days, fouling)
+def fit(exchanger: Any, days: float | None, **given: Any) -> GrowthFit:
+    fields = {
+        "exchanger": exchanger, "engine_version": "1", "inputs_digest": "0" * 64, "readings": 7,
+        "unit": "m2K/W", "limit_value": 4e-4, "since": from_now(-300), "law": "falling_rate", "result": {},
+        "reached_at": None if days is None else from_now(days),
+        "reached_from": from_now(20), "reached_until": None,
+    }  # fmt: skip
+    return GrowthFit.objects.create(**{**fields, **given})
 
 
 def names() -> list[str]:
     return [each.name for each in matters(timezone.now())]
 
 
-def test_the_line_reaches_the_limit_when_a_hand_calculation_says() -> None:
-    # by hand: 1e-4 in 100 days from 1e-4 reaches 4e-4 after 300 days
-    first = dt.datetime(2027, 1, 1, tzinfo=dt.UTC)
-    points = [(first + dt.timedelta(days=d), v) for d, v in ((0, 1e-4), (100, 2e-4), (200, 3e-4))]
-    at = crossing(points, 4e-4)
-    assert at is not None and abs(at - first - dt.timedelta(days=300)) < dt.timedelta(minutes=1)
+def test_a_unit_due_within_three_months_is_told_with_its_interval_and_how_that_is_known(cast: Cast) -> None:
+    row = fit(cast.exchanger, 60)
+    [line] = due_soon(timezone.now()).lines
+    assert line.words == str(cast.exchanger) and str(cast.exchanger.pk) in line.link
+    assert f"{from_now(60):%B %Y}" in line.more and f"{from_now(20):%B %Y}" in line.more
+    assert "to beyond ten years" in line.more
+    assert "7 results; growth that slows down fits them best" in line.more
+    assert row.said in line.more
 
 
-@pytest.mark.parametrize(
-    "points",
-    [
-        [(0, 1e-4), (100, 2e-4)],  # two readings make no trend
-        [(0, 1e-4), (5, 2e-4), (9, 3e-4)],  # too close together
-        [(0, 3e-4), (100, 2e-4), (200, 1e-4)],  # falling
-        [(0, 2e-4), (100, 2e-4), (200, 2e-4)],  # level
-    ],
-)
-def test_no_date_is_named_where_the_readings_carry_none(points: list[tuple[int, float]]) -> None:
-    first = dt.datetime(2027, 1, 1, tzinfo=dt.UTC)
-    assert crossing([(first + dt.timedelta(days=d), v) for d, v in points], 4e-4) is None
+def test_a_limit_that_should_have_come_already_asks_for_a_reading(cast: Cast) -> None:
+    fit(cast.exchanger, -40)
+    [line] = due_soon(timezone.now()).lines
+    assert line.more.startswith("Read it again: by its growth the limit came about")
 
 
-def test_a_unit_due_within_three_months_is_told_with_how_that_is_known(cast: Cast) -> None:
-    grown(cast, cast.exchanger)
-    assert NAME not in names()  # due in 100 days
-    told(cast, cast.exchanger, 1, 3.4e-4)
-    lines = due_soon(timezone.now()).lines
-    assert [line.words for line in lines] == [str(cast.exchanger)]
-    assert "straight line through 4 readings" in lines[0].more
+@pytest.mark.parametrize("days", [120, None])
+def test_one_due_later_or_never_is_not_told_yet(cast: Cast, days: float | None) -> None:
+    fit(cast.exchanger, days)
+    assert NAME not in names()
 
 
-def test_what_was_read_before_a_descale_does_not_count(cast: Cast) -> None:
-    grown(cast, cast.exchanger)
-    told(cast, cast.exchanger, 1, 3.4e-4)
-    UnitEvent.objects.create(unit=cast.unit, at=days_ago(50), what="descaled")
+def test_a_fit_that_was_superseded_is_not_told(cast: Cast) -> None:
+    fit(cast.exchanger, 60, superseded_at=timezone.now())
     assert NAME not in names()
 
 
 def test_fouled_units_are_told_elsewhere(cast: Cast) -> None:
-    grown(cast, cast.exchanger)
-    told(cast, cast.exchanger, -0.01, 3.9e-4, verdict="fouled", probability_over_limit=0.97)
+    fit(cast.exchanger, 60)
+    told(cast, cast.exchanger, "fouled")
     assert NAME not in names()
+
+
+def test_the_soonest_comes_first(cast: Cast) -> None:
+    later, sooner = make.exchanger(make.unit(cast.site)), make.exchanger(make.unit(cast.site))
+    fit(later, 70), fit(sooner, 10)
+    assert [line.words for line in due_soon(timezone.now()).lines] == [str(sooner), str(later)]
+
+
+def test_the_exchangers_page_says_when_and_how_sure_or_why_not(cast: Cast) -> None:
+    client = Client()
+    client.force_login(cast.office)
+    path = f"/office/exchangers/{cast.exchanger.pk}/"
+    assert "When its limit comes" not in client.get(path).content.decode()
+    row = fit(cast.exchanger, 60)
+    text = client.get(path).content.decode()
+    assert "When its limit comes" in text and "95 % interval" in text
+    GrowthFit.objects.filter(pk=row.pk).update(why_not="Nobody knows when that began.")
+    assert "Nobody knows when that began." in client.get(path).content.decode()
 
 
 def test_the_number_of_queries_does_not_grow_with_the_units(cast: Cast) -> None:
@@ -99,10 +109,10 @@ def test_the_number_of_queries_does_not_grow_with_the_units(cast: Cast) -> None:
             due_soon(timezone.now())
         return len(found)
 
-    grown(cast, cast.exchanger)
+    fit(cast.exchanger, 60)
     one = queries()
     for _ in range(4):
-        grown(cast, make.exchanger(make.unit(cast.site)))
+        fit(make.exchanger(make.unit(cast.site)), 60)
     assert queries() == one
 
 

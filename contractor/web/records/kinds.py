@@ -15,6 +15,7 @@ from contractor.register.models import Exchanger
 from contractor.register.typed import Quantity
 from contractor.web.records.words import label_of
 from contractor.web.story import stories_of, timeline
+from diagnostics.models import GrowthFit
 
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -103,8 +104,9 @@ CLEANER_SECTIONS: Sections = (
 
 
 def told_of(exchanger: Any, person: Any) -> Mapping[str, Any]:
-    """What its readings told, newest first, with charts."""
-    return {"story": stories_of([exchanger], person)[0]}
+    """What its readings told, newest first, with charts, and when its limit comes."""
+    growth = GrowthFit.objects.current().filter(exchanger=exchanger).first()
+    return {"story": stories_of([exchanger], person)[0], "growth": growth}
 
 
 def told_of_unit(unit: Any, person: Any) -> Mapping[str, Any]:
