@@ -175,5 +175,24 @@ COLUMNS = (
     *_sizes("exchanger", EXCHANGER),
 )
 BY_NAME = {column.name: column for column in COLUMNS}
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What a kind of file may hold: its name in words, its records, its columns; the first is compulsory."""
+
+    words: str
+    records: tuple[str, ...]
+    columns: tuple[Column, ...]
+
+    @property
+    def by_name(self) -> dict[str, Column]:
+        return {column.name: column for column in self.columns}
+
+    def empty(self) -> dict[str, dict[str, Any]]:
+        return {record: {} for record in self.records}
+
+
+REGISTER = Layout("a register file", RECORDS, COLUMNS)
 # the columns without which a row of the record says nothing of whom it speaks
 NAMED_BY = {"customer": "customer", "site": "site", "unit": "unit", "exchanger": "exchanger"}

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from contractor.register.importing.columns import BY_NAME, COLUMNS, RECORDS, CellFault, Column
+from contractor.register.importing.columns import REGISTER, CellFault, Column, Layout
 from contractor.register.typed import conversion_of
 from diagnostics.engine.quantities import UnitError
 
@@ -64,12 +64,12 @@ class RegisterRow:
     """What one line says: fields by record, the cells they were read from, and what could not be read."""
 
     line: int
-    fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {record: {} for record in RECORDS})
+    fields: dict[str, dict[str, Any]] = field(default_factory=REGISTER.empty)
     cells: dict[str, tuple[str, str]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
 
-def read_file(name: str) -> tuple[list[str], Iterator[RegisterRow]]:
+def read_file(name: str, layout: Layout = REGISTER) -> tuple[list[str], Iterator[RegisterRow]]:
     """Notes about columns that are not used, and the rows. Raises NothingRun."""
     lines = io.StringIO(_text_of(name), newline="")
     reader = csv.reader(lines, strict=True)
@@ -77,8 +77,8 @@ def read_file(name: str) -> tuple[list[str], Iterator[RegisterRow]]:
         header = next(reader, [])
     except csv.Error as error:
         raise NothingRun(Fault(name, 1, str(error), "names of columns with commas between them")) from error
-    headings, notes = _headings(name, header)
-    return notes, _rows(name, reader, headings, len(header))
+    headings, notes = _headings(name, header, layout)
+    return notes, _rows(name, reader, headings, len(header), layout)
 
 
 def _text_of(name: str) -> str:
@@ -92,17 +92,18 @@ def _text_of(name: str) -> str:
         raise NothingRun(Fault(name, 0, "not UTF-8 text", "comma-separated values saved as UTF-8")) from error
 
 
-def _headings(name: str, header: list[str]) -> tuple[list[Heading], list[str]]:
+def _headings(name: str, header: list[str], layout: Layout) -> tuple[list[Heading], list[str]]:
     found: dict[str, Heading] = {}
     faults: list[Fault] = []
     notes: list[str] = []
+    known, first = layout.by_name, layout.columns[0].name
     for place, cell in enumerate(header):
         match = HEADER.fullmatch(cell)
         label, unit = cell.strip(), (match["unit"] or "").strip() if match else ""
-        column = BY_NAME.get(re.sub(r"[\s_-]+", "_", match["name"].casefold())) if match else None
+        column = known.get(re.sub(r"[\s_-]+", "_", match["name"].casefold())) if match else None
         if column is None:
             if label:
-                notes.append(f"{name}:1: {label}: warning: not a column of a register file, not used")
+                notes.append(f"{name}:1: {label}: warning: not a column of {layout.words}, not used")
             continue
         if column.name in found:
             faults.append(
@@ -112,12 +113,11 @@ def _headings(name: str, header: list[str]) -> tuple[list[Heading], list[str]]:
             faults.append(Fault(name, 1, fault.reason, fault.expected, label))
         else:
             found[column.name] = Heading(place, column, label, unit)
-    if "customer" not in found and not faults:
+    if first not in found and not faults:
         separator = next((words for sign, words in ((";", "semicolons"), ("\t", "tabs"))
                           if any(sign in cell for cell in header)), "")  # fmt: skip
-        reason = f"{separator} between the columns" if separator else "no column customer"
-        names = ", ".join(column.name for column in COLUMNS[:1])
-        faults.append(Fault(name, 1, reason, f"commas between the columns, and at least {names}"))
+        reason = f"{separator} between the columns" if separator else f"no column {first}"
+        faults.append(Fault(name, 1, reason, f"commas between the columns, and at least {first}"))
     if faults:
         raise NothingRun(*faults)
     return list(found.values()), notes
@@ -138,25 +138,27 @@ def _fault_of_unit(column: Column, unit: str, bracketed: bool) -> CellFault | No
     return None
 
 
-def _rows(name: str, reader: Any, headings: list[Heading], width: int) -> Iterator[RegisterRow]:
+def _rows(
+    name: str, reader: Any, headings: list[Heading], width: int, layout: Layout
+) -> Iterator[RegisterRow]:
     start = reader.line_num + 1
     while True:
         try:
             cells = next(reader, None)
         except csv.Error as error:
-            broken = RegisterRow(start)
+            broken = RegisterRow(start, layout.empty())
             broken.faults.append(Fault(name, start, str(error), "cells with commas between them"))
             yield broken
             return
         if cells is None:
             return
         if any(cell.strip() for cell in cells):
-            yield _row(name, start, cells, headings, width)
+            yield _row(name, RegisterRow(start, layout.empty()), cells, headings, width)
         start = reader.line_num + 1
 
 
-def _row(name: str, line: int, cells: list[str], headings: list[Heading], width: int) -> RegisterRow:
-    row = RegisterRow(line)
+def _row(name: str, row: RegisterRow, cells: list[str], headings: list[Heading], width: int) -> RegisterRow:
+    line = row.line
     if len(cells) > width and any(cell.strip() for cell in cells[width:]):
         reason = f"{len(cells)} cells under {width} columns"
         row.faults.append(
