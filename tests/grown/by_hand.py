@@ -12,7 +12,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -47,6 +47,8 @@ class Grown:
     processes: dict[str, Process] = field(default_factory=dict)
     exit_codes: dict[str, int] = field(default_factory=dict)
     left_behind: dict[str, list[int]] = field(default_factory=dict)
+    shorter: Mapping[str, str] = field(default_factory=dict)
+    """Settings beside the file's own: short times, for tests that wait for them."""
 
     @property
     def address(self) -> str:
@@ -59,7 +61,7 @@ class Grown:
     def environment_of(self, name: str) -> dict[str, str]:
         """What a container of the service would see: the file's environment and nothing of ours."""
         path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ.get('PATH', '')}"
-        return {"PATH": path, "HOME": str(self.folder), **self.services[name].environment}
+        return {"PATH": path, "HOME": str(self.folder), **self.services[name].environment, **self.shorter}
 
     def start(self, name: str) -> Process:
         service = self.services[name]
@@ -140,7 +142,7 @@ def make_certificate(folder: Path) -> None:
 
 
 @contextmanager
-def running() -> Iterator[Grown]:
+def running(**shorter: str) -> Iterator[Grown]:
     folder = Path(tempfile.mkdtemp(prefix="waterside-grown-"))
     folder.chmod(0o755)
     try:
@@ -160,8 +162,9 @@ def running() -> Iterator[Grown]:
                 "CERTIFICATE_FOLDER": str(folder),
             }
             grown = Grown(
-                folder, compose.read(variables), ports["PROXY_HTTPS_PORT"], ports["PROXY_HTTP_PORT"], pair
-            )
+                folder, compose.read(variables), ports["PROXY_HTTPS_PORT"], ports["PROXY_HTTP_PORT"], pair,
+                shorter=shorter,
+            )  # fmt: skip
             try:
                 grown.start_all()
                 yield grown

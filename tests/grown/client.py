@@ -41,7 +41,7 @@ class Client:
         data = None
         if method != "GET":
             data = json.dumps(body or {}).encode()
-            sent |= {"Content-Type": "application/json", "Idempotency-Key": f'"{uuid.uuid4()}"'}
+            sent = {"Content-Type": "application/json", "Idempotency-Key": f'"{uuid.uuid4()}"', **sent}
         request = urllib.request.Request(url, data=data, headers=sent, method=method)
         try:
             with urllib.request.urlopen(request, timeout=30, context=self.trust) as answer:

@@ -52,6 +52,15 @@ class Process:
     popen: subprocess.Popen[bytes]
     log: Path
     stop_signal: int
+    launch: Callable[[], subprocess.Popen[bytes]]
+
+    def end_by(self, number: signal.Signals) -> None:
+        """As an accident would."""
+        self.popen.send_signal(number)
+        self.popen.wait(STOP_WITHIN_S)
+
+    def start_again(self) -> None:
+        self.popen = self.launch()
 
     def stop(self) -> int:
         """Ask it to end and wait; the exit code tells whether it went as it should."""
@@ -82,12 +91,16 @@ def start(
     user: str | None = None,
 ) -> Process:
     log = folder / f"{name}.log"
-    popen = subprocess.Popen(
-        command, cwd=cwd or folder, env=dict(environment), start_new_session=True,
-        stdin=subprocess.DEVNULL, stdout=log.open("ab"), stderr=subprocess.STDOUT,
-        user=user, group=user, extra_groups=[] if user else None,
-    )  # fmt: skip
-    return Process(name, command, popen, log, stop_signal)
+
+    def launch() -> subprocess.Popen[bytes]:
+        with log.open("ab") as words:
+            return subprocess.Popen(
+                command, cwd=cwd or folder, env=dict(environment), start_new_session=True,
+                stdin=subprocess.DEVNULL, stdout=words, stderr=subprocess.STDOUT,
+                user=user, group=user, extra_groups=[] if user else None,
+            )  # fmt: skip
+
+    return Process(name, command, launch(), log, stop_signal, launch)
 
 
 def wait_until(ready: Callable[[], bool], process: Process, within_s: float = START_WITHIN_S) -> None:

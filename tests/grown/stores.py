@@ -29,12 +29,17 @@ UNPRIVILEGED = "postgres" if os.geteuid() == 0 else None
 
 @dataclass(frozen=True)
 class Stores:
+    """A database and a broker that run; `end_by` and `start_again` of either are for accidents."""
+
     folder: Path
     database: Process
     broker: Process
     password: str
     database_address: str
     broker_address: str
+
+    def database_answers(self) -> bool:
+        return is_ready(int(self.database_address.rpartition(":")[2]))
 
     @property
     def variables(self) -> dict[str, str]:
