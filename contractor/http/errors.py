@@ -11,7 +11,14 @@ from django.http import HttpRequest, HttpResponse
 from django.template import TemplateDoesNotExist
 from django.template.loader import render_to_string
 
-from contractor.http.problems import busy, plain_response, plain_title
+from contractor.http.problems import (
+    DISK_FULL,
+    busy,
+    disk_full,
+    no_room_left,
+    plain_response,
+    plain_title,
+)
 
 log = logging.getLogger(__name__)
 WORDS = {
@@ -66,7 +73,10 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 
 class DatabaseAwayMiddleware:
-    """503 with Retry-After, not 500, when the database is away: a phone keeps what it has and tries again."""
+    """503 with Retry-After, not 500, when the database is away or the disk is full.
+
+    A phone keeps what it has and tries again.
+    """
 
     def __init__(self, get_response: Any) -> None:
         self.get_response = get_response
@@ -75,6 +85,11 @@ class DatabaseAwayMiddleware:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if no_room_left(exception):
+            log.error("there is no room left on the disk", exc_info=exception)
+            response = answer(request, 503, DISK_FULL)
+            response["Retry-After"] = disk_full()[2]["Retry-After"]
+            return response
         if not isinstance(exception, OperationalError | InterfaceError):
             return None
         log.error("the database is away or busy", exc_info=exception)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import logging
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -17,6 +18,10 @@ from contractor.http.problem_types import KNOWN_TYPES, type_address
 from contractor.trail.tracked import Stale
 
 MEDIA_TYPE = "application/problem+json"
+DISK_FULL = (
+    "The disk of the service is full. Nothing was written. Keep what you have; try again when whoever runs "
+    "the service has made room."
+)
 log = logging.getLogger(__name__)
 
 
@@ -139,6 +144,9 @@ def as_problem(exc: Exception) -> Said | None:
     if isinstance(exc, IntegrityError):
         log.warning("a constraint of the database refused a write", exc_info=exc)
         return 409, known_body("conflict"), {}
+    if no_room_left(exc):
+        log.error("there is no room left on the disk", exc_info=exc)
+        return disk_full()
     if isinstance(exc, OperationalError | InterfaceError):
         log.error("the database is away or busy", exc_info=exc)
         return busy()
@@ -171,6 +179,18 @@ def invalid(errors: list[dict[str, object]]) -> Said:
 def busy() -> Said:
     body = problem_body(503, detail="The database is away or busy. Nothing was written; try again shortly.")
     return 503, body, {"Retry-After": "5"}
+
+
+def no_room_left(exc: BaseException) -> bool:
+    """Whether a file or the database could not grow: the disk is full, or the service's share of it."""
+    if isinstance(exc, OperationalError):
+        return any(words in str(exc) for words in ("disk is full", "No space left on device"))
+    return isinstance(exc, OSError) and exc.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+def disk_full() -> Said:
+    body = problem_body(503, detail=DISK_FULL)
+    return 503, body, {"Retry-After": "60"}
 
 
 def plain(exc: exceptions.APIException) -> Said:

@@ -16,6 +16,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from contractor.http.problem_types import type_address
+from contractor.http.problems import no_room_left
 from contractor.trail.actor import acting_as
 from contractor.workqueue import claims
 from contractor.workqueue.handlers import HANDLERS, WorkRefused
@@ -80,6 +81,13 @@ def unexpected(item: WorkItem, exc: BaseException) -> dict[str, Any]:
             "type": type_address("work-took-too-long"),
             "title": "The work took too long",
             "detail": f"Stopped after {settings.WORK_SOFT_TIME_LIMIT_S} s at attempt {item.attempts}.",
+        }
+    if no_room_left(exc):
+        return {
+            "type": type_address("work-failed"),
+            "title": "There was no room for the result",
+            "detail": f"The disk of the service was full at attempt {item.attempts} of "
+            f"{settings.WORK_MAX_ATTEMPTS}. Nothing half-written is kept; make room and try again.",
         }
     return {
         "type": type_address("work-failed"),
