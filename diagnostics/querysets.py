@@ -60,7 +60,7 @@ class RankingQuerySet(models.QuerySet["Ranking"]):
 
 class LoopSurveyQuerySet(models.QuerySet["LoopSurvey"]):
     def seen_by(self, person: Person) -> Self:
-        """By site; not the client's, since no report is made of it: what it finds is read again by gauge."""
+        """By site; not the client's, who read in a released report what it says."""
         if person.is_office:
             return self
         if person.is_client:

@@ -6,15 +6,15 @@ from collections.abc import Sequence
 
 from django.conf import settings
 
-from contractor.register.models import UnitEvent
+from contractor.register.models import Unit, UnitEvent
 from contractor.visits.models import Finding, Reading
 from contractor.visits.quantities import READING
 from diagnostics.answers import answer_of, interval_of
-from diagnostics.models import Assessment, Ranking
+from diagnostics.models import Assessment, LoopSurvey, Ranking
 from diagnostics.selectors import stands_in_chilled_water
 from reporting.documents import words
 from reporting.documents.causes import RankingTold
-from reporting.documents.facts import Done, EarlierResult, ReadingLine, VisitReport
+from reporting.documents.facts import Done, EarlierResult, LoopTold, ReadingLine, VisitReport
 from reporting.documents.si import si_words
 
 WITH_EVERYTHING = (
@@ -99,7 +99,18 @@ def visit_report_of(assessment: Assessment, ranking: Ranking | None = None) -> V
         same_visit=tuple(_earlier(one, site.time_zone) for one in same_visit),
         done=_done(assessment, site.time_zone),
         ranking=ranking_told(ranking),
+        loop=_loop_told(unit, site.time_zone),
     )
+
+
+def _loop_told(unit: Unit, zone: str) -> LoopTold | None:
+    """The newest survey of the loop that the unit hangs on."""
+    surveys = LoopSurvey.objects.current().filter(visit__site=unit.site_id, loop=unit.loop)
+    newest = surveys.select_related("visit").order_by("-visit__window_start", "-pk").first()
+    if newest is None:
+        return None
+    read_on = words.local(newest.visit.window_start, zone)
+    return LoopTold(read_on, newest.words, newest.probability, len(newest.result["left_out"]))
 
 
 def ranking_of(reading: Reading) -> Ranking | None:

@@ -9,6 +9,7 @@ from typing import Any
 from reportlab.platypus import Flowable, Table
 
 from diagnostics.engine.causes.names import CAUSES, FOULED, OTHER_FAULT
+from diagnostics.engine.records import Assessment
 from reporting.documents import parts, words
 
 WORTH_TELLING, MOST_TOLD, MOST_REASONS = 0.03, 4, 4
@@ -53,14 +54,35 @@ def acid_words(told: RankingTold) -> tuple[str, str]:
     if refusal is None:
         fouled = words.percent(told.chance(FOULED))
         why = (
-            f"the water side is fouled with a probability of {fouled}, low flow from outside the exchanger "
-            "is excluded, the strainer is clean and a back-flush changed nothing"
+            f"with a probability of {fouled} the fouled water side is what causes this; low flow from "
+            "outside the exchanger is excluded, the strainer is clean and a back-flush changed nothing"
         )
         return "Chemical work is now reasonable.", said(why)
     for start, lead in REFUSALS:
         if refusal.startswith(start):
             return lead, said(refusal.removeprefix(start))
     return "Why no acid.", said(refusal)
+
+
+def fouled_leads(told: RankingTold | None) -> bool:
+    return told is not None and bool(told.causes) and told.causes[0]["cause"] == FOULED
+
+
+def two_chances(told: RankingTold | None, answer: Assessment) -> str:
+    """What each probability is of, where they could be read as one contradicting the other."""
+    over = answer.probability_over_limit
+    if told is None or over is None or not fouled_leads(told) or answer.verdict == "fouled":
+        return ""
+    chance = told.chance(FOULED)
+    if chance < EVEN:
+        return ""
+    return (
+        f"Two questions, two probabilities: {words.percent(chance)} that fouling is what causes what the "
+        f"readings show; {words.percent(over)} that it is already beyond its limit."
+    )
+
+
+EVEN = 0.5
 
 
 def said(text: str) -> str:
@@ -78,14 +100,13 @@ def what_is_wrong(told: RankingTold | None, width: float) -> list[Flowable]:
     rows = [
         (
             _name(one["cause"]),
-            words.percent(one["probability"]),
+            words.short_percent(one["probability"]),
             _reasons(one["reasons"] or _without(one["cause"]), width * 0.6),
         )
         for one in worth
     ]
-    shown.append(
-        parts.table(("Cause", "Probability", "For (+) and against (−)"), rows, (2.7, 1.4, 6.2), width)
-    )
+    head = ("Cause", "Probability that it is this", "For (+) and against (−)")
+    shown.append(parts.table(head, rows, (2.7, 1.5, 6.1), width))
     left = 1.0 - sum(one["probability"] for one in worth)
     if left >= 0.01:
         note = f"All other causes together: {words.percent(left)}."
@@ -144,13 +165,13 @@ def next_check(told: RankingTold | None, width: float) -> list[Flowable]:
     rows = [
         (
             words.sentence(words.plain_name(one["outcome"])).rstrip("."),
-            words.percent(one["probability"]),
+            words.short_percent(one["probability"]),
             _then(one["then"]),
         )
         for one in check["outcomes"]
     ]
-    head = ("If it shows", "Likely", "then the causes would stand at")
-    shown += [parts.gap(6), parts.table(head, rows, (2.7, 1.4, 6.2), width)]
+    head = ("If it shows", "How likely it does", "then the probability of each cause would be")
+    shown += [parts.gap(6), parts.table(head, rows, (2.7, 1.5, 6.1), width)]
     return parts.section("The next check", *shown, kept=len(shown))
 
 

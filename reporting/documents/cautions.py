@@ -10,9 +10,12 @@ CHEMICAL = re.compile(
 )
 MILDLY_FLAMMABLE = ("R32", "R454B", "R1234ZE(E)", "R1234YF", "R452B")
 TOXIC_REFRIGERANTS = ("R123",)
+WATER_SIDE = re.compile(r"back-?flush|strainer|brush|rinse|hose|cartridge|\bvent\b", re.IGNORECASE)
 
 ANY_WORK = (
     "Lock out, tag out and prove dead before covers come off. Local codes and licensed practice govern.",
+    "Compressor and discharge line burn, also for a while after the machine stops: let them cool or keep "
+    "clear.",
     "Only certified people open refrigerant circuits or connect to them.",
 )
 CHEMICAL_WORK = (
@@ -43,6 +46,16 @@ CHEMICAL_WORK = (
     "No connection to drinking water without backflow protection.",
 )
 
+WATER_SIDE_WORK = (
+    "Before the water side is opened, back-flushed too: stop the machine and lock it out, shut and tag both "
+    "isolating valves, relieve the pressure into a container. The machine stays off while they are shut."
+)
+CHEMICAL_MAY_FOLLOW = (
+    "Should chemical work follow: not on this report alone. The cleaner's label and safety data sheet come "
+    "first, local codes and licensed practice govern, and the descale's job sheet carries its cautions in "
+    "full: protection for eyes, face and hands, ventilation, a second person within call, where the waste "
+    "may go."
+)
 CHEMICAL_WORK_IN_SHORT = (
     "Chemical work only by the cleaner's label and safety data sheet, within local codes and licensed "
     "practice; the job sheet of a descale carries its cautions in full."
@@ -53,16 +66,24 @@ def speaks_of_chemical_work(texts: Iterable[str]) -> bool:
     return any(CHEMICAL.search(text) for text in texts)
 
 
+def opens_the_water_side(texts: Iterable[str]) -> bool:
+    return any(WATER_SIDE.search(text) for text in texts)
+
+
 def cautions(
     *, chemical: bool, refrigerant: str, antifreeze: str, water_source: str, emergency_phone: str = "",
-    chemical_was: bool = False,
+    chemical_was: bool = False, chemical_may_follow: bool = False, water_side: bool = False,
 ) -> list[str]:  # fmt: skip
     """Sentences to print before any work.
 
     The chemical ones stand in full where chemical work is proposed, next or done now (`chemical`), and as one
-    line where it only stands in the history (`chemical_was`).
+    line where it may follow what comes first (`chemical_may_follow`) or stands in the history only
+    (`chemical_was`). `water_side` where the work opens the water side.
     """
-    told = [*(CHEMICAL_WORK if chemical else (CHEMICAL_WORK_IN_SHORT,) if chemical_was else ()), *ANY_WORK]
+    told = list(CHEMICAL_WORK) if chemical else []
+    if not chemical and (chemical_may_follow or chemical_was):
+        told.append(CHEMICAL_MAY_FOLLOW if chemical_may_follow else CHEMICAL_WORK_IN_SHORT)
+    told += [*([WATER_SIDE_WORK] if water_side else []), *ANY_WORK]
     told += _of_the_refrigerant(refrigerant)
     told += _of_the_antifreeze(antifreeze, chemical)
     if water_source == "cooling_tower":

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from diagnostics.engine.records import Assessment, Interval
+from reporting.documents import words
 from reporting.documents.causes import RankingTold
 
 
@@ -42,6 +43,23 @@ class Done:
 
     at: datetime
     what: str
+
+
+@dataclass(frozen=True, slots=True)
+class LoopTold:
+    """What the newest survey of the unit's loop says: the loop itself, these units, or nearly all."""
+
+    read_on: datetime
+    words: str
+    probability: float
+    left_out: int = 0
+
+    def sentences(self) -> list[str]:
+        told = f"Read together on {words.day(self.read_on)}, unit by unit in short."
+        if self.left_out:
+            units = "one unit was" if self.left_out == 1 else f"{self.left_out} units were"
+            told += f" {words.sentence(f'{units} no evidence (off, satisfied or in the other mode)')}"
+        return [words.sentence(words.for_people(self.words)), told]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,3 +100,4 @@ class VisitReport:
     emergency_phone: str = ""
     correction_reason: str = ""
     ranking: RankingTold | None = None
+    loop: LoopTold | None = None

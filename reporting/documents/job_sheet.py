@@ -15,6 +15,7 @@ from reporting.documents.drawn import Box, qr_code
 from reporting.documents.frame import Imprint, build, text_width_of
 from reporting.documents.job_facts import JobSheet, Step
 from reporting.documents.palette import PALETTE
+from reporting.documents.row_table import RowTable
 
 STOPS = (
     "Copper strip above the sheet's figure, or blue deepening from one look to the next: stop.",
@@ -263,9 +264,7 @@ def _ticked(steps: Sequence[Step], before: int, width: float) -> Table:
         ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
         ("LINEBELOW", (0, 0), (-1, -1), 0.5, HexColor(PALETTE["rule"])),
     ]
-    return Table(
-        cells, colWidths=[18, 22, width - 190, 150], style=parts.looking(look), repeatRows=1, splitInRow=1
-    )
+    return RowTable(cells, colWidths=[18, 22, width - 190, 150], style=parts.looking(look), repeatRows=1)
 
 
 def _after(sheet: JobSheet, width: float) -> list[Flowable]:

@@ -13,6 +13,7 @@ from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Paragraph,
 
 from reporting.documents.figures import Figure, to_drawing
 from reporting.documents.palette import PALETTE
+from reporting.documents.row_table import RowTable
 from reporting.documents.type import REGULAR, STRONG, markup, plain, register
 
 Cell = str | Flowable
@@ -168,14 +169,15 @@ def pairs(rows: Sequence[tuple[str, str]], width: float) -> Table:
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
     ]
     widths = [name, width / 2 - name, name, width / 2 - name]
-    return Table(cells, colWidths=widths, style=looking(look), splitInRow=1)
+    return RowTable(cells, colWidths=widths, style=looking(look))
 
 
 def table(
     head: Sequence[str], rows: Sequence[Sequence[Cell]], shares: Sequence[float], width: float
 ) -> Table:
-    """A plain table under a repeated head; the first column names its row."""
-    cells: list[list[Flowable]] = [[text(h, "head") for h in head]]
+    """A plain table under a repeated head, or without one; the first column names its row."""
+    heads = 1 if any(head) else 0
+    cells: list[list[Flowable]] = [[text(h, "head") for h in head]] if heads else []
     for row in rows:
         cells.append([c if isinstance(c, Flowable) else text(c, "cell") for c in row])
     rule = HexColor(PALETTE["rule"])
@@ -185,12 +187,12 @@ def table(
         ("RIGHTPADDING", (0, 0), (-1, -1), 10),
         ("TOPPADDING", (0, 0), (-1, -1), 3.5),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 3.5),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.9, HexColor(PALETTE["muted"])),
-        ("LINEBELOW", (0, 1), (-1, -1), 0.5, rule),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.5, rule),
+        *([("LINEBELOW", (0, 0), (-1, 0), 0.9, HexColor(PALETTE["muted"]))] if heads else []),
     ]
     total = sum(shares)
     widths = [width * share / total for share in shares]
-    return Table(cells, colWidths=widths, style=looking(look), repeatRows=1, splitInRow=1)
+    return RowTable(cells, colWidths=widths, style=looking(look), repeatRows=heads)
 
 
 def numbered(sentences: Sequence[str], width: float, of: str = "body", mark: str | None = None) -> Table:
@@ -203,7 +205,7 @@ def numbered(sentences: Sequence[str], width: float, of: str = "body", mark: str
         ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
     ]
-    return Table(cells, colWidths=[20, width - 20], style=looking(look), splitInRow=1)
+    return RowTable(cells, colWidths=[20, width - 20], style=looking(look))
 
 
 def figure(drawn: Figure, caption: str | None = None) -> list[Flowable]:

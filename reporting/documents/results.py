@@ -7,6 +7,7 @@ from reporting.documents import words
 from reporting.documents.facts import VisitReport
 from reporting.documents.hand import hand
 from reporting.documents.verdicts import rf_of
+from reporting.documents.verdicts import set_by as set_by_words
 
 US_UNITS = frozenset({"degF", "psig", "psia", "gpm", "inHg_vacuum", "MBH", "ft_H2O", "inH2O"})
 M2K_PER_W_OF_US = 0.1761101838
@@ -52,7 +53,8 @@ def _fouling_rows(report: VisitReport) -> list[Row]:
         rows.append(("Fouling resistance", middle, ends, _us_fouling(value.value, unit)))
     if limit is not None:
         told = words.scientific(limit.value, limit.unit, exponent)
-        rows.append(("Its limit", told, words.for_people(limit.source), _us_fouling(limit.value, limit.unit)))
+        set_by = words.sentence(set_by_words(report.answer) or words.for_people(limit.source)).rstrip(".")
+        rows.append(("Its limit", told, set_by, _us_fouling(limit.value, limit.unit)))
     return rows
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from datetime import datetime
 
+from diagnostics.engine import consequence, fouling
 from diagnostics.engine.records import Assessment, Interval, Limit
 from reporting.documents import words
 
@@ -63,7 +64,7 @@ def why_sentences(answer: Assessment) -> list[str]:
         reasons = [said(w.text) for w in answer.warnings[:2]]
         return reasons or ["The readings that a number needs are missing."]
     told = [_excess_words(answer.excess_approach_k, answer.mode), _share_words(answer.cleanliness)]
-    told.append(_limit_words(rf_of(answer), answer.limit))
+    told.append(undecided_because(answer) or _limit_words(rf_of(answer), answer.limit))
     if answer.verdict == "fouled":
         told.append(
             "Heat transfer cannot tell scale from slime or mud; what comes out, or the water, names the "
@@ -105,6 +106,34 @@ def _limit_words(fouling: tuple[Interval, str] | None, limit: Limit | None) -> s
     if value.high < limit.value:
         return "The whole interval of the fouling resistance lies within its limit."
     return "The limit lies inside the interval of the fouling resistance."
+
+
+def undecided_because(answer: Assessment) -> str:
+    """Why a surface with a probability is called neither fouled nor clean; "" where it is called."""
+    over = answer.probability_over_limit
+    if answer.verdict != "undecided" or over is None:
+        return ""
+    told = next((w.text for w in answer.warnings if w.code == WHY_UNDECIDED), None)
+    if told is not None:
+        return said(told)
+    clean, fouled = fouling.CLEAN_UP_TO_PROBABILITY, fouling.FOULED_FROM_PROBABILITY
+    if clean < over < fouled:
+        return (
+            f"Undecided, because a surface is called clean up to {words.percent(clean)} and fouled from "
+            f"{words.percent(fouled)} on, and {words.percent(over)} lies between."
+        )
+    return ""
+
+
+WHY_UNDECIDED = "why_undecided"
+
+
+def set_by(answer: Assessment) -> str:
+    """What set the limit, in a few words; "" where the answer does not say."""
+    code = answer.more.get("limit_set_by")
+    known = {**consequence.WORDS, "entered": "what was entered for this unit",
+             "water_source": "the published allowance for this kind of water"}  # fmt: skip
+    return words.for_people(known[code]) if isinstance(code, str) and code in known else ""
 
 
 def rf_of(answer: Assessment) -> tuple[Interval, str] | None:
@@ -169,7 +198,7 @@ def _narrowing_words(answer: Assessment) -> str:
     if share > WORTH_ENTERING:
         return ""
     what = ONE_MORE.get(name, f"one more {words.plain_name(name)}")
-    return f"{what} would narrow it to about {share * 100:.0f} % of that."
+    return f"{what} would narrow the interval to about {share * 100:.0f} % of what it is."
 
 
 SHARE_WORTH_TELLING = 0.05
@@ -188,11 +217,60 @@ def reference_sentence(answer: Assessment) -> str:
         return REFERENCE_NOT_ASKED
     if not answer.reference:
         return REFERENCE_GAP
-    parts = []
+    days: dict[str, list[str]] = {}
     for used in answer.reference:
         name = words.REFERENCES.get(used.kind, words.plain_name(used.kind))
-        parts.append(f"{name} of {_day_of(used.taken_at)}" if used.taken_at else name)
+        days.setdefault(name, []).extend([_day_of(used.taken_at)] if used.taken_at else [])
+    parts = [_with_days(name, list(dict.fromkeys(on))) for name, on in days.items()]
     return words.sentence(f"The clean exchanger is known from: {words.listed(parts)}")
+
+
+def _with_days(name: str, days: list[str]) -> str:
+    if not days:
+        return name
+    return f"{name}{'s' if len(days) > 1 else ''} of {words.listed(days)}"
+
+
+def deciding_in_short(answer: Assessment, taken: Collection[str]) -> str:
+    """What would decide an undecided case, as one sentence; "" where nothing is known to."""
+    told = deciding_sentences(answer, taken)
+    first = _narrowing_words(answer) or (told[0] if told and answer.decides_next else "")
+    return f"What would decide it: {words.inside(first)}" if told and first else ""
+
+
+def limit_sentence(answer: Assessment) -> str:
+    """Which consequence, or what else, set the limit, with the day it is reckoned for."""
+    if answer.limit is None:
+        return ""
+    source = words.for_people(answer.limit.source)
+    told = source.removeprefix(BY_CONSEQUENCE)
+    if told != source:
+        return words.sentence(f"The limit is set by the consequence that comes first on this unit: {told}")
+    return words.sentence(f"The limit: {source}")
+
+
+BY_CONSEQUENCE = "by consequence: "
+
+
+def buying_sentence(answer: Assessment) -> str:
+    """What each source of the clean reference, entered next, would narrow the interval to."""
+    left = answer.more.get("interval_left_with_one_more")
+    if not isinstance(left, Mapping) or not left or not has_fouling(answer):
+        return ""
+    worth = sorted((float(v), str(k)) for k, v in left.items() if float(v) <= WORTH_NAMING)
+    if not worth:
+        return (
+            "Neither the maker's operating table nor rated data nor one more clean visit would narrow the "
+            "interval much."
+        )
+    told = [
+        f"{words.inside(ONE_MORE.get(name, words.plain_name(name)))} to about {words.percent(share)}"
+        for share, name in worth
+    ]
+    return f"Entered next, this would narrow the interval: {words.listed(told)} of what it is."
+
+
+WORTH_NAMING = 0.95
 
 
 def telling_sentence(answer: Assessment) -> str:

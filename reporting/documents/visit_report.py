@@ -6,7 +6,7 @@ from reportlab.platypus import Flowable, KeepTogether
 
 from diagnostics.engine.records import Interval
 from reporting.documents import causes, parts, verdicts, words
-from reporting.documents.cautions import cautions, speaks_of_chemical_work
+from reporting.documents.cautions import cautions, opens_the_water_side, speaks_of_chemical_work
 from reporting.documents.facts import VisitReport
 from reporting.documents.figures import limit_figure, verdict_mark
 from reporting.documents.frame import Imprint, build, text_width_of
@@ -39,9 +39,11 @@ def story(report: VisitReport, width: float) -> list[Flowable]:
         *_top(report, width),
         *causes.next_check(report.ranking, width),
         *_deciding(report, width),
+        *_loop(report),
         *_who_and_where(report, width),
         *_readings(report, width),
         *_results(report, width),
+        *_stands_on(report, width),
         *_warnings(report, width),
         *same_visit(report, width),
         *over_time(report, width),
@@ -70,7 +72,7 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
         "What to do next",
         causes.step(told) if told else verdicts.said(answer.do_next),
         verdict,
-        verdicts.why_sentences(answer),
+        [t for t in (*_two_chances(report), *verdicts.why_sentences(answer), _in_short(report)) if t],
         width,
         causes.lead_row(told) if told else None,
     )
@@ -90,8 +92,19 @@ def _top(report: VisitReport, width: float) -> list[Flowable]:
             exponent,
             width,
         )
-        shown.append(KeepTogether([parts.gap(12), *parts.figure(drawn)]))
+        because = verdicts.set_by(answer) if limit is not None and same else ""
+        caption = f"{drawn.words} What set it: {because}." if because else drawn.words
+        shown.append(KeepTogether([parts.gap(12), *parts.figure(drawn, caption)]))
     return shown
+
+
+def _two_chances(report: VisitReport) -> list[str]:
+    told = causes.two_chances(report.ranking, report.answer)
+    return [told] if told else []
+
+
+def _in_short(report: VisitReport) -> str:
+    return verdicts.deciding_in_short(report.answer, {line.column for line in report.readings})
 
 
 def _cards(report: VisitReport) -> list[tuple[str, str, str]]:
@@ -108,7 +121,7 @@ def _cards(report: VisitReport) -> list[tuple[str, str, str]]:
         cards.append(("Fouling resistance", value, f"{words.pretty_unit(fouling[1])}, 95 % interval {ends}"))
     over = answer.probability_over_limit
     if over is not None:
-        cards.append(("Beyond the limit", words.short_percent(over), "probability"))
+        cards.append(("Fouled beyond limit", words.short_percent(over), "probability that it is"))
     return cards
 
 
@@ -122,6 +135,25 @@ def _card(name: str, value: Interval | None, unit: str, scale: float) -> tuple[s
 def _deciding(report: VisitReport, width: float) -> list[Flowable]:
     told = verdicts.deciding_sentences(report.answer, {line.column for line in report.readings})
     return parts.section("What would decide it", *[parts.text(s) for s in told]) if told else []
+
+
+def _loop(report: VisitReport) -> list[Flowable]:
+    """What the newest survey of the loop says; nothing where there was none."""
+    if report.loop is None:
+        return []
+    return parts.section("The loop as a whole", *[parts.text(s) for s in report.loop.sentences()])
+
+
+def _stands_on(report: VisitReport, width: float) -> list[Flowable]:
+    answer = report.answer
+    told = [
+        verdicts.reference_sentence(answer),
+        verdicts.buying_sentence(answer),
+        verdicts.telling_sentence(answer),
+        verdicts.limit_sentence(answer),
+    ]
+    sentences = parts.numbered([t for t in told if t], width, "body", "–")
+    return parts.section("What the number stands on", sentences)
 
 
 def _who_and_where(report: VisitReport, width: float) -> list[Flowable]:
@@ -197,7 +229,7 @@ def _results(report: VisitReport, width: float) -> list[Flowable]:
 
 
 def _warnings(report: VisitReport, width: float) -> list[Flowable]:
-    told = [verdicts.said(w.text) for w in report.answer.warnings]
+    told = [verdicts.said(w.text) for w in report.answer.warnings if w.code != verdicts.WHY_UNDECIDED]
     if not told:
         return parts.section(
             "Warnings", parts.text("None: the readings agree with each other as far as they can be compared.")
@@ -216,8 +248,11 @@ def _cautions(report: VisitReport, width: float) -> list[Flowable]:
     today = (report.visit_day or report.taken_at).date()
     now = [each.what for each in report.done if each.at.date() >= today]
     proposed = told is not None and told.proposes_chemical_work
+    chemical = proposed or speaks_of_chemical_work([*spoken, *now])
     sentences = cautions(
-        chemical=proposed or speaks_of_chemical_work([*spoken, *now]),
+        chemical=chemical,
+        chemical_may_follow=answer.verdict == "fouled" or causes.fouled_leads(told),
+        water_side=chemical or opens_the_water_side(spoken),
         chemical_was=speaks_of_chemical_work(each.what for each in report.done),
         refrigerant=report.refrigerant,
         antifreeze=report.antifreeze,
@@ -232,9 +267,6 @@ def _computed(report: VisitReport, width: float) -> list[Flowable]:
     told = verdicts.has_fouling(answer)
     title = "How the number was computed" if told else "How the number would be computed"
     shown: list[Flowable] = [parts.numbered(verdicts.method_sentences(answer), width, "small")]
-    shown += [parts.gap(4), parts.text(verdicts.reference_sentence(answer))]
-    if telling := verdicts.telling_sentence(answer):
-        shown += [parts.gap(4), parts.text(telling)]
     engine, digest = answer.engine_version or "not stated", answer.inputs_digest or "not stated"
     version = f"Engine {engine}; digest of the inputs {digest}."
     shown += [parts.gap(4), parts.text(version, "small")]

@@ -49,7 +49,8 @@ UNITS: dict[str, str] = {
     "kPa_abs": "kPa absolute", "bar_gauge": "bar gauge", "bar_abs": "bar absolute",
     "inHg_vacuum": "inHg vacuum",
     "m3/h": "m³/h", "m**3/h": "m³/h", "m3/s": "m³/s", "l/s": "L/s", "L/s": "L/s",
-    "l/min": "L/min", "L/min": "L/min", "ft_H2O": "ft of water", "inH2O": "in of water", "min": "min",
+    "l/min": "L/min", "L/min": "L/min", "L/minute": "L/min",
+    "liter/minute": "L/min", "ft_H2O": "ft of water", "inH2O": "in of water", "min": "min",
 }  # fmt: skip
 COLUMN = re.compile(r"\b(?:" + "|".join(name for name in READINGS if "_" in name) + r")\b")
 PER_CENT = re.compile(r"(\d)%")
@@ -61,7 +62,7 @@ DECIMAL = re.compile(
 )
 PRINTED = (
     ("delta_degC", "K"), ("delta_degF", "°F"), ("degC", "°C"), ("degF", "°F"),
-    ("m2K/W", "m²K/W"), ("(m2K)", "(m²K)"), ("(m2 K)", "(m²K)"),
+    ("design_flow", "design flow"), ("m2K/W", "m²K/W"), ("(m2K)", "(m²K)"), ("(m2 K)", "(m²K)"),
 )  # fmt: skip
 EVENTS: dict[str, str] = {
     "charge_changed": "Refrigerant charge changed",

@@ -62,7 +62,7 @@ def test_an_undecided_case_says_what_would_decide_it() -> None:
     assert "cannot tell" in text and "41 %" in text
     assert "What would decide it Discharge line would tell most: it was not read." in text
     assert "how the clean surface behaves 62 % and discharge line 21 %" in text
-    assert "The maker's operating table would narrow it to about 55 % of that." in text
+    assert "The maker's operating table would narrow the interval to about 55 % of what it is." in text
     assert (
         "would be called with 90 % confidence; the operating table from the manual would help most." in text
     )
@@ -307,9 +307,9 @@ def test_a_report_is_written_in_less_than_300_ms() -> None:
     visit_report.render(report)
     times = []
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()  # others on the machine do not count
         visit_report.render(report)
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     assert min(times) < 0.3
 
 
@@ -359,6 +359,6 @@ def test_the_report_says_which_clean_reference_the_number_stood_on() -> None:
 
     answer = assess(FACTS, reading(LIMIT), TWO_CLEAN, draws=1000)
     told = reference_sentence(answer).replace("\xa0", " ")
-    assert "visit of 3 April 2023" in told and "23 April 2023" in told
+    assert "clean visits of 3 April 2023 and 23 April 2023" in told
     lone = replace(answer, reference=())
     assert "operating table" in reference_sentence(lone)
