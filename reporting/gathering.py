@@ -20,7 +20,7 @@ from contractor.descales.models import (
     SignOff,
     Verification,
 )
-from contractor.descales.services import batches_of
+from contractor.descales.services import batches_of, dissolved_by_titration
 from contractor.descales.words import END_STEPS
 from contractor.register.models import Cleaner, Site
 from contractor.register.sheets import acid_names, missing_papers
@@ -44,6 +44,7 @@ from reporting.documents.job_facts import (
     Signature,
     Step,
 )
+from reporting.documents.results import scaled_by
 
 WITH_EVERYTHING = ("exchanger__unit__site__customer", "visit")
 
@@ -206,6 +207,7 @@ def certificate_of(descale: Descale) -> Certificate:
     started = batches[0].at if batches else descale.created_at
     ended = steps[-1].at if steps else None
     visit = descale.visit
+    dissolved = dissolved_by_titration(descale)
     return Certificate(
         place=place_of(descale),
         number=str(descale.pk),
@@ -220,6 +222,8 @@ def certificate_of(descale: Descale) -> Certificate:
         ),
         kept=tuple(_held(one, zone) for one in HeldWaste.objects.filter(descale=descale).still_there()),
         proof=_proof(descale, zone),
+        dissolved_kg=dissolved.mass_kg if dissolved else None,
+        titrated=(dissolved.titrated, dissolved.batches) if dissolved else (0, 0),
         rinsed=_rinsed(steps),
         left_open=_left_open(steps),
         signatures=_signatures(descale, zone),
@@ -322,25 +326,46 @@ def _proof(descale: Descale, zone: str) -> Proof | None:
     row = rows.select_related("before", "after").first()
     if row is None:
         return None
-    result, limit = row.result, row.result.get("limit")
-    removed_m2k = interval_of(result.get("removed_m2k_per_w"))
+    result, limit, removed = row.result, row.result.get("limit"), _three(row)
+    area = _area_of(removed, interval_of(result.get("removed_m2k_per_w")))
+    by = area or 1.0
     return Proof(
         before_at=words.local(row.before.taken_at, zone),
         after_at=words.local(row.after.taken_at, zone),
         improved=result.get("improved", "not_known"),
-        unit="K/W",
-        before=interval_of(result.get("before_k_per_w")),
-        after=interval_of(result.get("after_k_per_w")),
-        removed=_three(row),
-        limit=limit["value"] if limit and limit["unit"] == "K/W" else None,
+        unit="K/W" if area is None else "m2K/W",
+        before=_times(interval_of(result.get("before_k_per_w")), by),
+        after=_times(interval_of(result.get("after_k_per_w")), by),
+        removed=_times(removed, by),
+        limit=_limit_in(limit, area),
         probability_improved=row.probability_improved,
         probability_below_limit=row.probability_below_limit,
         lockout_cleared=row.lockout_cleared,
         reference=row.reference,
         cautions=tuple(one["text"] for one in result.get("cautions", [])),
         compared=_compared(result),
-        removed_m2k_per_w=removed_m2k,
+        area_m2=area,
     )
+
+
+def _area_of(whole: Interval | None, by_area: Interval | None) -> float | None:
+    """The wetted area [m2] that the comparison was made with: one value told in K/W and in m2K/W."""
+    if whole is None or by_area is None or whole.high == whole.low:
+        return None
+    return (by_area.high - by_area.low) / (whole.high - whole.low)
+
+
+def _times(value: Interval | None, factor: float) -> Interval | None:
+    return None if value is None else scaled_by(value, factor)
+
+
+def _limit_in(limit: dict[str, Any] | None, area_m2: float | None) -> float | None:
+    """The limit in the unit that the resistances are told in; None where it cannot be brought to it."""
+    if limit is None:
+        return None
+    if area_m2 is None:
+        return float(limit["value"]) if limit["unit"] == "K/W" else None
+    return float(limit["value"]) * (area_m2 if limit["unit"] == "K/W" else 1.0)
 
 
 def _three(row: Verification) -> Interval | None:

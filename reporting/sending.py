@@ -1,17 +1,21 @@
-"""A released document sent by e-mail: asked for by the office, carried out by a worker."""
+"""Documents sent by e-mail by a worker: a released one to whom the office names, a notice to the client's."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from uuid import UUID
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage
 from django.core.validators import validate_email
 from django.db import transaction
+from django.utils import timezone
 
 from contractor.accounts.models import Person
+from contractor.descales.models import Notice
+from contractor.descales.services import email_notice, people_told
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
 from contractor.trail.models import Change
@@ -20,8 +24,10 @@ from contractor.workqueue import kinds
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from reporting import files
+from reporting.documents.hand import PLAIN, Hand
+from reporting.job_papers import prepare_paper
 from reporting.models import Document
-from reporting.services import file_name_of
+from reporting.services import file_name_of, is_outdated, release
 
 SEND_DOCUMENT = kinds.declare("send_document", "send a released document by e-mail")
 MOST_ADDRESSES = 10
@@ -78,3 +84,20 @@ def carry_out(document_id: str, to: Sequence[str], note: str, reply_to: str) -> 
     if content is None:
         raise NotSent("The file is gone from the disk or no longer what was kept; prepare it again.")
     letter(document, to, note, reply_to, content).send()
+
+
+def send_notice(notice_id: UUID, before_sending: Callable[[], None], hand: Hand = PLAIN) -> list[str]:
+    """E-mail a notice to the client's people who see the site, its paper going along and released."""
+    notice = Notice.objects.select_related("by", "descale__exchanger__unit__site").get(pk=notice_id)
+    now = timezone.now()
+    if notice.emailed_at is not None or not people_told(notice.descale.exchanger.unit.site):
+        return []
+    document = prepare_paper(notice.descale_id, "notice", "a4", hand=hand)
+    content = files.read_checked(str(document.file.name), document.sha256)
+    if content is None:
+        raise NotSent("The notice's file is gone from the disk or no longer what was kept; prepare it again.")
+    paper = (file_name_of(document), content, "application/pdf")
+    told = email_notice(notice_id, now, before_sending, paper)
+    if told and document.state == "prepared" and not is_outdated(document):
+        release(document, notice.by, now)
+    return told

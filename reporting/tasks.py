@@ -1,10 +1,13 @@
-"""What the queue may ask of this room: to prepare a document."""
+"""What the queue may ask of this room: to prepare a document, to send one, to send a notice."""
 
 from __future__ import annotations
 
 from typing import Any
 from uuid import UUID
 
+from contractor.descales.models import Notice
+from contractor.descales.services import NOTICE
+from contractor.http.problem_types import type_address
 from contractor.http.problems import Problem
 from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
@@ -73,3 +76,17 @@ def send_document(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
     except sending.NotSent as exc:
         raise WorkRefused("about:blank", "Not sent", str(exc)) from None
     return {"document": item.subject, "to": to}
+
+
+@handles(NOTICE)
+def send_notice(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
+    hand = services.hand_of(services.settings_of(item.asked_by))
+    try:
+        told = sending.send_notice(UUID(item.subject), progress.still_ours, hand)
+    except Notice.DoesNotExist:
+        raise WorkRefused(
+            type_address("gone"), "It is not there", f"There is no notice {item.subject}."
+        ) from None
+    except sending.NotSent as exc:
+        raise WorkRefused("about:blank", "Not sent", str(exc)) from None
+    return {"told": len(told)}

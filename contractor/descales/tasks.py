@@ -1,4 +1,7 @@
-"""What the queue may ask of this room: a plan, a proof, and telling the office."""
+"""What the queue may ask of this room: a plan, a proof, and telling the office.
+
+A notice is e-mailed by reporting, which makes the paper that goes along.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +13,9 @@ from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
 from contractor.descales import services
-from contractor.descales.models import Descale, Notice
+from contractor.descales.models import Descale
 from contractor.descales.planning import Asked
-from contractor.descales.services.rules import ALARM, NOTICE, PLAN, PROVE, WITH_SITE
+from contractor.descales.services.rules import ALARM, PLAN, PROVE, WITH_SITE
 from contractor.http.problem_types import type_address
 from contractor.register.models import Cleaner, Rig
 from contractor.visits.models import Reading
@@ -52,17 +55,6 @@ def prove_descale(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
             type_address("gone"), "It is not there", f"{gone} It was not recorded here."
         ) from None
     return {"verification": str(proof.pk), "improved": proof.result["improved"]}
-
-
-@handles(NOTICE)
-def send_notice(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
-    try:
-        told = services.email_notice(UUID(item.subject), timezone.now(), progress.still_ours)
-    except Notice.DoesNotExist:
-        raise WorkRefused(
-            type_address("gone"), "It is not there", f"There is no notice {item.subject}."
-        ) from None
-    return {"told": len(told)}
 
 
 @handles(ALARM)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, KeepTogether, Table
 
+from diagnostics.engine.records import Interval
 from reporting.documents import amounts, parts, words
 from reporting.documents.drawn import Drawn
 from reporting.documents.figures import before_after_figure
 from reporting.documents.frame import Imprint, build, text_width_of
 from reporting.documents.job_facts import Certificate, Kept, LetOut, Mixed, Proof, Signature
-from reporting.documents.results import scaled
+from reporting.documents.results import scaled, scaled_by
 
 HEADLINES = {
     "improved": "The descale removed fouling, and the readings show it.",
@@ -75,14 +76,26 @@ def _verdict(of: Certificate) -> str:
     proof = of.proof
     if proof is None or proof.removed is None:
         return f"Unit {of.place.unit}, {words.day(of.started_at)}. No figure can be given: see below."
-    exponent = words.power_of_ten(max(abs(proof.removed.value), abs(proof.removed.high)))
-    middle, ends = words.scientific_interval(proof.removed, proof.unit, exponent)
-    if proof.removed_m2k_per_w is not None and proof.unit != "m2K/W":
-        power = words.power_of_ten(max(abs(proof.removed_m2k_per_w.value), abs(proof.removed_m2k_per_w.high)))
-        of_area = words.scientific_interval(proof.removed_m2k_per_w, "m2K/W", power)
-        said = f"Fouling resistance removed: {middle}, 95 % interval {ends}"
-        return f"{said}; that is {of_area[0]} ({of_area[1]})."
-    return f"Fouling resistance removed: {middle}, 95 % interval {ends}."
+    middle, ends = _told(proof.removed, proof.unit)
+    told = f"Fouling resistance removed: {middle}, 95 % interval {ends}"
+    if proof.area_m2 is None:
+        return f"{told}."
+    whole, whole_ends = _told(scaled_by(proof.removed, 1.0 / proof.area_m2), "K/W")
+    return f"{told}; of the whole exchanger {whole} ({whole_ends})."
+
+
+def _told(value: Interval, unit: str) -> tuple[str, str]:
+    return words.scientific_interval(value, unit, words.power_of_ten(max(abs(value.value), abs(value.high))))
+
+
+def _limit_words(proof: Proof) -> str:
+    """The limit that the bars are held against, in both units where the area is known."""
+    if proof.limit is None:
+        return ""
+    told = f"The limit: {words.scientific(proof.limit, proof.unit)}"
+    if proof.area_m2 is None:
+        return f"{told}."
+    return f"{told}, which is {words.scientific(proof.limit / proof.area_m2, 'K/W')} of the whole exchanger."
 
 
 def _below(proof: Proof | None) -> list[str]:
@@ -114,7 +127,8 @@ def _figure(proof: Proof | None, width: float) -> list[Flowable]:
         "Fouling resistance", scaled(proof.before, exponent), scaled(proof.after, exponent),
         proof.limit / 10.0**exponent if proof.limit is not None else None, proof.unit, exponent, width,
     )  # fmt: skip
-    return [KeepTogether([parts.gap(12), *parts.figure(drawn)])]
+    caption = " ".join(filter(None, [drawn.words, _limit_words(proof) if proof.area_m2 else ""]))
+    return [KeepTogether([parts.gap(12), *parts.figure(drawn, caption)])]
 
 
 def _who_and_where(of: Certificate, width: float) -> list[Flowable]:
@@ -147,13 +161,18 @@ def _used(of: Certificate, width: float) -> list[Flowable]:
         told.append(parts.text("No batch is on record."))
     if of.dissolved_kg is not None:
         mass = amounts.mass_range(of.dissolved_kg)
-        said = f"By titration the acid used has dissolved about {mass} of carbonate."
-        told += [parts.gap(4), parts.text(said)]
+        said = f"about {mass}, reckoned as calcium carbonate from the acid that was used up{_titrated(of)}."
+        told += [parts.gap(4), parts.text(words.sentence(said), lead="Dissolved, by titration.")]
     if of.seen:
         told += [parts.gap(4), parts.text(words.sentence("; ".join(of.seen)), lead="What came out.")]
     if of.rinsed:
         told += [parts.gap(4), parts.text(words.sentence(of.rinsed), lead="Rinsed.")]
     return parts.section("What was used, and what came out", *told)
+
+
+def _titrated(of: Certificate) -> str:
+    some, all_of_them = of.titrated
+    return f" in the {some} of {all_of_them} batches that were titrated" if some < all_of_them else ""
 
 
 def _mixed(n: int, one: Mixed) -> tuple[str, ...]:
@@ -184,7 +203,7 @@ def _left_where(of: Certificate, width: float) -> list[Flowable]:
         ]
     if of.kept:
         held = ("Held since", "What", "How much", "Where, and who answers for it")
-        told += [parts.gap(6), parts.table(held, [_kept(one) for one in of.kept], (2, 2, 2, 6), width)]
+        told += [parts.gap(6), parts.table(held, [_kept(one) for one in of.kept], (2, 2, 3, 5), width)]
     if not told:
         told.append(parts.text("Nothing is on record as let out or held."))
     return parts.section("What left the tank, and where to", *told)

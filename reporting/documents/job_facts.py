@@ -175,7 +175,7 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """Readings after against those before; resistances in `unit` (m2K/W or K/W)."""
+    """Readings after against those before; resistances in m2K/W where `area_m2` is known, else in K/W."""
 
     before_at: datetime
     after_at: datetime
@@ -191,7 +191,7 @@ class Proof:
     reference: str = ""
     cautions: tuple[str, ...] = ()
     compared: tuple[Compared, ...] = ()
-    removed_m2k_per_w: Interval | None = None
+    area_m2: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +224,7 @@ class Certificate:
     signatures: tuple[Signature, ...] = ()
     emergency_phone: str = ""
     dissolved_kg: Interval | None = None
+    titrated: tuple[int, int] = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,12 +13,14 @@ SHORT = 250.0
 class RowTable(Table):
     """Its head is repeated. A short one moves to the next page whole; only a row beyond a page is cut."""
 
+    _rowHeights: list[float]
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **{**kwargs, "splitInRow": 0})
 
     def split(self, available_width: float, available_height: float) -> list[Flowable]:
         self.wrap(available_width, available_height)
-        heights: list[float] = list(self._rowHeights)
+        heights = list(self._rowHeights)
         head: int = self.repeatRows
         fresh = available_height >= FRESH
         if max(heights[head:], default=0.0) + sum(heights[:head]) > FRESH:

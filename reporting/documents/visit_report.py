@@ -44,11 +44,11 @@ def story(report: VisitReport, width: float) -> list[Flowable]:
         *_readings(report, width),
         *_results(report, width),
         *_stands_on(report, width),
+        *_computed(report, width),
         *_warnings(report, width),
         *same_visit(report, width),
         *over_time(report, width),
         *_cautions(report, width),
-        *_computed(report, width),
     ]
 
 

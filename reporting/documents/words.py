@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from diagnostics.engine.records import Interval
 from reporting.documents.hand import hand
 
+NEVER_LARGE = ("pH ", "pH,")
 MINUS = "−"
 THIN = "\u202f"
 HARD = "\u00a0"
@@ -286,5 +287,5 @@ def sentence(text: str) -> str:
     text = text.strip()
     if not text:
         return ""
-    text = text[0].upper() + text[1:]
+    text = text if text.startswith(NEVER_LARGE) else text[0].upper() + text[1:]
     return text if text[-1] in ".!?…" else text + "."

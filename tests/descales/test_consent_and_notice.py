@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
+from io import BytesIO
 from typing import Any
 
 import pytest
 from django.core import mail
 from django.test import Client
+from pypdf import PdfReader
 
 from contractor.descales import services
 from contractor.descales.models import Consent, Notice
-from contractor.descales.tasks import send_notice
 from contractor.http.problems import Problem
 from contractor.workqueue.models import WorkItem
+from reporting.models import Document
+from reporting.tasks import send_notice
 from tests import make
 from tests.cast import as_person
 from tests.descales import world
@@ -62,10 +66,15 @@ def test_a_notice_goes_by_e_mail_with_label_and_safety_sheet_to_those_who_see_th
     assert sent(job) == {"told": 1} and sent(job) == {"told": 0}
     [letter] = mail.outbox
     assert letter.bcc == [told.email]
-    assert [(name, content) for name, content, _ in letter.attachments] == [
-        ("label.pdf", PDF),
-        ("safety-sheet.pdf", PDF),
-    ]
+    (name, paper, media), *sheets = letter.attachments
+    assert [(name, content) for name, content, _ in sheets] == [("label.pdf", PDF), ("safety-sheet.pdf", PDF)]
+    assert name.startswith("notice-of-work-unit-") and media == "application/pdf" and name in str(letter.body)
+    text = " ".join(PdfReader(BytesIO(paper)).pages[0].extract_text().split())
+    assert "Notice of work" in text and job.exchanger.unit.tag in text
+    document = Document.objects.get(kind="notice")
+    assert hashlib.sha256(paper).hexdigest() == document.sha256
+    assert (document.state, document.released_by) == ("released", job.office)
+    assert as_person(told).get(f"/api/v1/documents/{document.pk}/").status_code == 200
     for words in (job.exchanger.unit.tag, job.cleaner.name, "a pump, as loud as talk", "4"):
         assert words in str(letter.body)
     notice = Notice.objects.get()

@@ -168,6 +168,7 @@ PROOF = Proof(
     after=Interval(0.21e-4, -0.22e-4, 0.66e-4),
     removed=Interval(2.40e-4, 1.89e-4, 2.94e-4),
     limit=1.761e-4,
+    area_m2=1.2,
     probability_improved=0.999,
     probability_below_limit=0.998,
     lockout_cleared=True,

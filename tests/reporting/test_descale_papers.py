@@ -156,6 +156,16 @@ def test_a_certificate_says_what_went_in_with_its_lot_what_came_out_and_where_to
         assert words in text, words
 
 
+def test_a_certificate_tells_what_titration_says_was_dissolved() -> None:
+    job = done(world.job())
+    assert gathering.certificate_of(whole(job.descale)).dissolved_kg is None
+    Batch.objects.filter(descale=job.descale).update(product_kg=2.0, water_m3=0.038, strength=0.05)
+    Look.objects.filter(descale=job.descale).update(strength=0.02, drops=4)
+    text = told(certificate.render(gathering.certificate_of(whole(job.descale))))
+    # 1.2 kg of sulfamic acid by 100.09 / (2 * 97.09); its interval in tests/descales/test_dissolved.py
+    assert "Dissolved, by titration. About 0.62 kg (0.49 to 0.75 kg)" in text
+
+
 def test_a_certificate_is_released_only_when_the_descale_may_be_certified() -> None:
     job = done(world.job())
     paper = job_papers.prepare_paper(job.descale.pk, "certificate", "a4")

@@ -135,7 +135,7 @@ def test_a_certificate_begins_with_whether_it_helped_with_its_interval() -> None
     [
         "sulfamic (generic), lot SA-2291, expires 31 Dec 2026",
         "bubbles and pale solids",
-        "dissolved about 2.1",
+        "Dissolved, by titration. About 2.10 kg (1.70 to 2.60 kg)",
         "7.2 copper 3.9, iron 210 sewer, letter of the works, 4 May 2024",
         "Outside the site's limits. Copper 6.1 mg/L is above 4.6 mg/L",
         "yard, bay 3; Northmoor Mechanical",
@@ -180,3 +180,17 @@ def test_a_notice_is_one_page_and_says_when_how_long_with_what_and_who_else() ->
                   "sulfamic acid, about 10 % in water", "goes along with this notice, dated 3 January 2025",
                   "112, plant desk"):  # fmt: skip
         assert words in told[0]
+
+
+def test_a_certificate_tells_removal_and_limit_by_area_and_of_the_whole_exchanger() -> None:
+    # by hand: 2.40e-4 m2K/W and 1.761e-4 m2K/W over 1.2 m2 are 2.00e-4 and 1.47e-4 K/W
+    text = " ".join(pages(certificate.render(samples.certificate())))
+    assert "Fouling resistance removed: 2.4 × 10⁻⁴ m²K/W" in text
+    assert "of the whole exchanger 2.00 × 10⁻⁴ K/W" in text
+    assert "The limit: 1.76 × 10⁻⁴ m²K/W, which is 1.47 × 10⁻⁴ K/W of the whole exchanger." in text
+
+
+def test_without_an_area_a_certificate_tells_of_the_whole_exchanger_only() -> None:
+    proof = replace(samples.PROOF, unit="K/W", area_m2=None)
+    text = " ".join(pages(certificate.render(replace(samples.certificate(), proof=proof))))
+    assert "the limit is 1.76 × 10⁻⁴ K/W" in text and "m²K/W" not in text

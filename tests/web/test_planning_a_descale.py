@@ -62,6 +62,22 @@ def test_a_plan_that_stands_is_shown_and_its_job_sheet_asked_for() -> None:
     assert item.payload["kind"] == "job_sheet"
 
 
+def test_notice_and_certificate_are_offered_once_there_is_something_to_print() -> None:
+    job = world.job()
+    client, path, _ = office(job)
+    text = page_of(client.get(path))
+    assert "Have the notice made" not in text and "Have the certificate made" not in text
+    world.noticed(job)
+    text = page_of(client.get(path))
+    assert "Have the notice made" in text and "Have the certificate made" not in text
+    world.mix(job)
+    assert "Have the certificate made" in page_of(client.get(path))
+    for kind in ("notice", "certificate"):
+        assert client.post(f"{path}paper/", {"kind": kind}).url == path
+    asked = WorkItem.objects.filter(kind="descale_paper").values_list("payload__kind", flat=True)
+    assert set(asked) == {"notice", "certificate"}
+
+
 def test_what_stands_against_a_kept_plan_is_told() -> None:
     job = world.agreed(world.job())
     DescalePlan.objects.create(

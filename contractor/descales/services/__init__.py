@@ -30,6 +30,7 @@ from contractor.descales.services.deciding import (
     record_consent,
     state_price,
 )
+from contractor.descales.services.dissolved import Dissolved, dissolved_by_titration
 from contractor.descales.services.dosing import (
     Clock,
     acid_is_in,
@@ -67,6 +68,7 @@ __all__ = [
     "PROVE",
     "Choice",
     "Clock",
+    "Dissolved",
     "MayDose",
     "NextLook",
     "Saying",
@@ -88,6 +90,7 @@ __all__ = [
     "could_not_do",
     "current_plan",
     "deposit_expected",
+    "dissolved_by_titration",
     "email_notice",
     "give_notice",
     "hold_waste",

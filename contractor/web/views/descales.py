@@ -28,10 +28,11 @@ from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records.forms import pk_of
 from contractor.workqueue.models import WorkItem
 from reporting import job_papers
-from reporting.job_papers import DESCALE_PAPER
+from reporting.job_papers import DESCALE_PAPER, what_lacks
 from reporting.models import DESCALE_KINDS, PAPERS, Document
 
 AT_MOST = 200
+PAPER_WORDS = {"notice": "Have the notice made", "certificate": "Have the certificate made"}
 UNDER_WAY = (WorkItem.State.WAITING, WorkItem.State.RUNNING)
 DEEDS = {
     "priced": ("price", "Name a price"),
@@ -125,6 +126,7 @@ def planning(descale: Descale) -> dict[str, Any]:
         "may_plan": descale.state in BEFORE_ACID,
         "under_way": [item for item in work[:5] if item.state in UNDER_WAY],
         "failed": [item for item in work[:1] if item.state == WorkItem.State.FAILED],
+        "printable": [(kind, PAPER_WORDS[kind]) for kind in PAPER_WORDS if not what_lacks(kind, descale)],
         "papers": Document.objects.filter(descale=descale).exclude(state="withdrawn"),
     }
 
