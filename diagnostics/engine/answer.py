@@ -343,8 +343,18 @@ def _listed(one: Interval | None) -> list[float] | None:
 def withheld(reading: ReadingSet, gate: Gate, digest: str, side: WaterSide | None = None) -> Assessment:
     """The assessment of a reading set that can't be judged: the reasons, and what the water alone tells."""
     no_gauges = any(warning.code == "no_gauges" for warning in gate.warnings)
+    missing = any(warning.code == f"{gate.suspect}_missing" for warning in gate.warnings)
     situation = wording.Situation(
-        reading, "undecided", True, gate.suspect, None, None, None, None, no_gauges=no_gauges
+        reading,
+        "undecided",
+        True,
+        gate.suspect,
+        None,
+        None,
+        None,
+        None,
+        no_gauges=no_gauges,
+        not_read=missing,
     )
     column = gate.suspect if gate.suspect not in (None, "antifreeze") else None
     return Assessment(

@@ -28,6 +28,48 @@ READ_WORDS = {
     "antifreeze": "the antifreeze strength (refractometer)",
 }
 
+PLAN_DESCALE = "Plan a chemical descale"
+LOOK_AT_STRAINER, BACK_FLUSH = "Look at the strainer", "Back-flush"
+TAKE_AIR_OUT, REPEAT_STATIC = "Have a certified person take the air out", "Repeat the static test"
+CHECK_CHARGE = "Read lines and pressures once more"
+FIND_WHY_FLOW, LOOK_FOR_FLOW = "Find why water flow", "find why the water flow is low"
+CHECKS_OF_STEPS = {
+    LOOK_AT_STRAINER: "open_strainer",
+    BACK_FLUSH: "back_flush",
+    FIND_WHY_FLOW: "look_at_flow_control",
+}
+"""The check that a step below asks for, by how its sentence starts."""
+BEFORE_THE_SURFACE = {
+    TAKE_AIR_OUT: "there is air in the refrigerant, which looks the same",
+    REPEAT_STATIC: "a little air in the refrigerant is not excluded, which looks the same",
+    CHECK_CHARGE: "the refrigerant charge seems to have moved, which moves the number as well",
+}
+
+
+def column_words(column: str) -> str:
+    """A column as people call it."""
+    return READ_WORDS.get(column, f"the {column.replace('_', ' ')}")
+
+
+def clause(sentence: str) -> str:
+    """A step without its reason, to stand after another."""
+    start = sentence.split(": ")[0].rstrip(".")
+    return start[:1].lower() + start[1:]
+
+
+def check_of(sentence: str) -> str | None:
+    """The check that a step of the surface asks for; None where it asks for none."""
+    if sentence.startswith("Read ") and " again: " in sentence:
+        return "read_again"
+    return next((check for start, check in CHECKS_OF_STEPS.items() if sentence.startswith(start)), None)
+
+
+def comes_before_the_surface(sentence: str) -> str | None:
+    """Why the surface can't be cleaned yet, where its own step asks for something that comes before it."""
+    if check_of(sentence) == "read_again":
+        return "the other readings contradict one of them"
+    return next((why for start, why in BEFORE_THE_SURFACE.items() if sentence.startswith(start)), None)
+
 
 @dataclass(frozen=True, slots=True)
 class Situation:
@@ -45,6 +87,7 @@ class Situation:
     no_gauges: bool = False
     air: str = "not_tested"
     was_read: bool = False
+    not_read: bool = False
 
 
 def do_next(now: Situation) -> str:
@@ -66,9 +109,12 @@ def do_next(now: Situation) -> str:
     if now.air == "found" and now.reading.mode == "cooling":
         return "Have a certified person take the air out of the refrigerant, then judge the surface."
     if now.suspect is not None:
-        return f"Read {READ_WORDS.get(now.suspect, now.suspect)} again: the other readings contradict it."
+        return f"Read {column_words(now.suspect)} again: the other readings contradict it."
     if now.charge_moved is not None:
-        return f"Put the charge right, then judge the surface: {now.charge_moved}."
+        return (
+            f"{CHECK_CHARGE}, then have a certified person put charge or expansion device right before the "
+            f"surface is judged: {now.charge_moved}."
+        )
     if now.verdict == "fouled":
         return _when_fouled(now, low_flow)
     if now.verdict == "clean":
@@ -110,7 +156,9 @@ def _when_withheld(now: Situation) -> str:
             "Measure the antifreeze strength (refractometer) and enter antifreeze_fraction: it is not known."
         )
     if now.suspect is not None:
-        what = READ_WORDS.get(now.suspect, now.suspect)
+        what = column_words(now.suspect)
+        if now.not_read:
+            return f"Read {what}: it was not read, and without it nothing can be judged."
         return f"Read {what} again: the readings as they stand can't be judged."
     if now.reference_advice is not None:
         return now.reference_advice
@@ -158,7 +206,7 @@ def _when_undecided(now: Situation) -> str:
     if now.reference_advice is not None:
         return now.reference_advice
     if now.decides_next is not None:
-        what = READ_WORDS.get(now.decides_next, now.decides_next)
+        what = column_words(now.decides_next)
         if now.was_read:
             return f"Read again, with a better instrument, {what}: that would most help to decide."
         return f"Read {what}: that would most help to decide."

@@ -122,8 +122,8 @@ def test_whatever_the_ranking_the_next_step_is_that_of_the_likeliest_cause_or_of
             continue
         if leader != FOULED:
             assert CAUSES[leader] in refusal
-        if leader == "nothing_wrong":
-            assert step.startswith("Nothing to mend")
+        if step.startswith("Nothing to mend"):
+            assert leader == "nothing_wrong" and check is None
         elif REMEDIES[leader] in step:
             assert (
                 leader not in CONFIRMED_BY

@@ -94,7 +94,8 @@ def test_undecided_for_want_of_a_reference_says_what_to_enter_and_what_it_buys()
 def test_charge_that_moved_is_named_before_the_surface():
     answer = judge(reading(0.0, subcooling_k=13.0))
     assert "charge_moved" in codes(answer)
-    assert answer.do_next.startswith("Put the charge right, then judge the surface: subcooling is 8 K above")
+    assert answer.do_next.startswith("Read lines and pressures once more, then have a certified person")
+    assert "subcooling is 8 K above" in answer.do_next
 
 
 def test_a_clean_surface_with_moved_charge_is_not_called_fouled():

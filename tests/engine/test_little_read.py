@@ -85,5 +85,6 @@ def test_one_probe_moved_from_port_to_port_knows_the_change_of_the_water_better(
 )
 def test_what_has_moved_is_put_right_before_the_surface_is_judged(changes, words):
     answer = judge(reading(0.0, **changes), TWO_CLEAN, FACTS)
-    assert answer.do_next == f"Put the charge right, then judge the surface: {words}."
+    assert answer.do_next.startswith("Read lines and pressures once more, then have a certified person")
+    assert answer.do_next.endswith(f"before the surface is judged: {words}.")
     assert answer.verdict != "fouled"

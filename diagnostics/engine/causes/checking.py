@@ -20,15 +20,26 @@ FLOW_MATTERS, SURE = 0.02, 0.75
 TOLD_CAUSES = 3
 
 
-def next_check(
+def open_checks(
     facts: ExchangerFacts, weighed: Sequence[Weighed], done: Mapping[str, str]
-) -> dict[str, object] | None:
-    """The check to make next, with its cautions and what each outcome would do; None where none would
-    tell."""
-    open_checks = [name for name in CHECKS if name not in done]
-    gains = {name: _information(name, facts, weighed) for name in open_checks}
-    chosen = _confirming(weighed, gains) or _by_order(weighed, gains) or _by_information(gains)
-    return None if chosen is None else _told(chosen, gains[chosen], facts, weighed)
+) -> dict[str, dict[str, object]]:
+    """Every check not yet made, with its cautions and what each outcome would do."""
+    return {
+        name: _told(name, _information(name, facts, weighed), facts, weighed)
+        for name in CHECKS
+        if name not in done
+    }
+
+
+def next_check(
+    weighed: Sequence[Weighed], checks: Mapping[str, Mapping[str, object]], asked: str | None = None
+) -> str | None:
+    """The check to make next: the one that the refusal of chemical work asks for where the exchanger leads,
+    else by order or by what it would tell; None where none would tell."""
+    gains = {name: float(str(one["expected_information_nat"])) for name, one in checks.items()}
+    if asked in gains:
+        return asked
+    return _confirming(weighed, gains) or _by_order(weighed, gains) or _by_information(gains)
 
 
 def _confirming(weighed: Sequence[Weighed], gains: Mapping[str, float]) -> str | None:

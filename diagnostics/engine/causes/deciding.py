@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from diagnostics.engine import wording
+from diagnostics.engine.causes.chemical import FLOW_CHECKS
 from diagnostics.engine.causes.evidence import Findings
 from diagnostics.engine.causes.names import BAD_RECORD, FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.ranking import Ranking
+from diagnostics.engine.causes.steps import CHEMICAL, DIRTY, EVEN, NOTHING, REOPENED, clean_strainer
 from diagnostics.engine.records import Assessment, ReadingSet
 
 READ_AGAIN: frozenset[str] = frozenset(
     {
         "not_steady",
         "readings_contradict",
+        "result_absurd",
         "water_change_wrong_sign",
         "water_would_freeze",
         "wall_would_freeze",
@@ -22,25 +26,39 @@ READ_AGAIN: frozenset[str] = frozenset(
         "leaving_water_beyond_saturation",
         "condensing_below_entering_water",
         "superheat_impossible",
+        "subcooling_impossible",
+        "power_beyond_heat",
         "temperature_change_too_small",
+        "entering_water_out_of_range",
+        "leaving_water_out_of_range",
+        "head_pressure_out_of_range",
+        "suction_pressure_out_of_range",
+        "water_flow_out_of_range",
+        "water_flow_not_above_zero",
+        "water_pressure_drop_not_above_zero",
+        "out_of_range",
         "not_computed",
         "not_finite",
     }
 )
 """Warnings of an assessment without a number that speak of the readings themselves."""
+NOT_BY_ANOTHER_INSTRUMENT = ("not_steady", "water_would_freeze", "not_computed", "not_finite")
+"""Of these, what a second thermometer or a zeroed gauge does not mend."""
 EXPLAINS_THEM: tuple[str, ...] = (BAD_RECORD, "water_hoses_crossed")
-LIKELY, EVEN = 0.6, 0.5
+LIKELY = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Surface:
     """What the assessment of the same reading says: verdict, probability of being beyond the limit [-] (None
-    where withheld), the first reason why the readings can't be judged, and its own next step."""
+    where withheld), the first reason why the readings can't be judged, its own next step, and the column
+    that would decide an undecided case."""
 
     verdict: str
     probability_over_limit: float | None
     cannot_be_judged: str | None
     do_next: str
+    decides_next: str | None = None
 
 
 def surface_of(assessment: Assessment) -> Surface:
@@ -67,7 +85,11 @@ def surface_of(assessment: Assessment) -> Surface:
     withheld = assessment.excess_approach_k is None
     codes = [one.code for one in assessment.warnings if one.code in READ_AGAIN] if withheld else []
     return Surface(
-        assessment.verdict, assessment.probability_over_limit, codes[0] if codes else None, assessment.do_next
+        assessment.verdict,
+        assessment.probability_over_limit,
+        codes[0] if codes else None,
+        assessment.do_next,
+        assessment.decides_next,
     )
 
 
@@ -77,10 +99,12 @@ def decided(
     reading: ReadingSet,
     findings: Findings | None = None,
 ) -> Ranking:
-    """The ranking with the next step and the reason against acid that hold for the whole visit.
+    """The ranking with next step, next check and reason against acid that hold for the whole visit.
 
     In this order: a strainer known to be dirty is cleaned; readings that contradict each other are read
-    again; a surface within its limit gets no acid; else the ranking's own step.
+    again; a surface within its limit gets no acid; else the ranking's own step. The next check is the one
+    that the step asks for, none where it asks for none; a column that would decide the fouling number is
+    asked for in the same sentence.
 
     Parameters
     ----------
@@ -96,7 +120,7 @@ def decided(
     Returns
     -------
     Ranking
-        The same causes; `do_next` and `why_not_chemical` decided.
+        The same causes; `do_next`, `next_check` and `why_not_chemical` decided.
 
     References
     ----------
@@ -114,17 +138,13 @@ def decided(
     'Not acid: the surface is within its fouling limit (2% beyond).'
     """
     strainer = _strainer(reading, findings)
-    if strainer in ("dirty", "blocked"):
-        return replace(
-            ranking,
-            do_next=(
-                f"Clean the strainer ({strainer}), then read again: nothing else is judged before the water "
-                "flows freely."
-            ),
-            why_not_chemical=ranking.why_not_chemical
-            or f"Not acid yet: the strainer was {strainer}; clean it and read again.",
-        )
-    return ranking if surface is None else _with_surface(ranking, surface)
+    if strainer in DIRTY:
+        return _cleaning(ranking, str(strainer), surface)
+    if surface is None:
+        return ranking
+    if surface.cannot_be_judged is not None:
+        return _read_again(ranking, surface)
+    return _asking_for_what_decides(_with_surface(ranking, surface), surface)
 
 
 def _strainer(reading: ReadingSet, findings: Findings | None) -> str | None:
@@ -132,33 +152,116 @@ def _strainer(reading: ReadingSet, findings: Findings | None) -> str | None:
     return reading.strainer or checks.get("open_strainer")
 
 
-def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
+def _cleaning(ranking: Ranking, strainer: str, surface: Surface | None) -> Ranking:
+    """Before anything else; what the number needs is read when the water flows freely."""
+    column = surface.decides_next if surface is not None else None
+    wanted = None if column in (None, "strainer") else wording.column_words(str(column))
+    return replace(
+        ranking,
+        do_next=(REOPENED if ranking.reopened else "") + clean_strainer(strainer, wanted),
+        next_check=None,
+        why_not_chemical=ranking.why_not_chemical
+        or f"Not acid yet: the strainer was {strainer}; clean it and read again.",
+    )
+
+
+def _read_again(ranking: Ranking, surface: Surface) -> Ranking:
+    """Readings that contradict each other: those again, and what explains them first where it is likely."""
     leader = str(ranking.causes[0]["cause"])
-    chance = ranking.probability(leader)
-    if surface.cannot_be_judged is not None:
-        refusal = ranking.why_not_chemical or "Not acid yet: these readings contradict each other."
-        explained = leader in EXPLAINS_THEM and chance >= LIKELY
-        return replace(
-            ranking,
-            do_next=ranking.do_next if explained else surface.do_next,
-            why_not_chemical=refusal,
-        )
+    refusal = ranking.why_not_chemical or "Not acid yet: these readings contradict each other."
+    if leader in EXPLAINS_THEM and ranking.probability(leader) >= LIKELY:
+        then = f"{ranking.do_next.rstrip('.')}; then {wording.clause(surface.do_next)}."
+        return replace(ranking, do_next=then, why_not_chemical=refusal)
+    again = None
+    if surface.cannot_be_judged not in NOT_BY_ANOTHER_INSTRUMENT:
+        again = ranking.checks.get(wording.check_of(surface.do_next) or "")
+    return replace(ranking, do_next=surface.do_next, next_check=again, why_not_chemical=refusal)
+
+
+def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
+    """What both say together, where they differ."""
+    leader = str(ranking.causes[0]["cause"])
     over = surface.probability_over_limit
+    reasonable = ranking.why_not_chemical is None
     if surface.verdict == "clean" and over is not None:
         within = f"Not acid: the surface is within its fouling limit ({over:.0%} beyond)."
-        no_step = leader in (FOULED, NOTHING_WRONG) or ranking.why_not_chemical is None
-        return replace(
-            ranking,
-            do_next=surface.do_next if no_step else ranking.do_next,
-            why_not_chemical=within if no_step else ranking.why_not_chemical,
-        )
-    if ranking.why_not_chemical is None and over is not None and over < EVEN:
-        return replace(
-            ranking,
-            do_next=surface.do_next,
-            why_not_chemical=(
-                "Not acid yet: the surface is fouled, but probably still within its limit "
-                f"({over:.0%} beyond); read again before anything chemical."
-            ),
-        )
+        if leader in (FOULED, NOTHING_WRONG) or reasonable:
+            return _surface_step(ranking, surface, within)
+        return ranking
+    if reasonable:
+        return _acid_by_number(ranking, surface)
+    if not ranking.do_next.removeprefix(REOPENED).startswith(NOTHING):
+        return ranking
+    if surface.verdict == "fouled":
+        return _fouled_yet_nothing_wrong(ranking, surface)
+    if wording.check_of(surface.do_next) in ranking.checks:
+        return _surface_step(ranking, surface, ranking.why_not_chemical)
     return ranking
+
+
+def _surface_step(ranking: Ranking, surface: Surface, why: str | None) -> Ranking:
+    """The surface's own step, with the check that it asks for."""
+    check = ranking.checks.get(wording.check_of(surface.do_next) or "")
+    words = surface.do_next
+    if check is None and wording.LOOK_FOR_FLOW in words:
+        check = next((ranking.checks[name] for name in FLOW_CHECKS if name in ranking.checks), None)
+        words = words if check is None else f"{words.rstrip('.')}: {check['words']}."
+    return replace(
+        ranking,
+        do_next=(REOPENED if ranking.reopened else "") + words,
+        next_check=check,
+        why_not_chemical=why,
+    )
+
+
+def _acid_by_number(ranking: Ranking, surface: Surface) -> Ranking:
+    """The causes would have acid: so must the number, and nothing that comes before the surface is open."""
+    over = surface.probability_over_limit
+    if over is None:
+        return _surface_step(
+            ranking, surface, "Not acid yet: these readings allow no number for the fouling."
+        )
+    if over < EVEN:
+        why = (
+            "Not acid yet: the surface is fouled, but probably still within its limit "
+            f"({over:.0%} beyond); read again before anything chemical."
+        )
+        return _surface_step(ranking, surface, why)
+    before = wording.comes_before_the_surface(surface.do_next)
+    if before:
+        return _surface_step(ranking, surface, f"Not acid yet: {before}.")
+    return ranking
+
+
+def _fouled_yet_nothing_wrong(ranking: Ranking, surface: Surface) -> Ranking:
+    """The number and the causes disagree: the easy remedies, or the readings once more; never acid."""
+    over = surface.probability_over_limit or 0.0
+    why = (
+        f"Not acid yet: by its number the surface is fouled ({over:.0%} beyond its limit), yet what was read "
+        f"together points to nothing wrong ({ranking.probability(NOTHING_WRONG):.0%})."
+    )
+    if not surface.do_next.startswith(wording.PLAN_DESCALE):
+        return _surface_step(ranking, surface, why)
+    again = (
+        "Read the full set again on another day: the fouling number and the other readings do not "
+        "agree on whether anything is wrong."
+    )
+    return replace(ranking, do_next=again, next_check=None, why_not_chemical=why)
+
+
+def _asking_for_what_decides(ranking: Ranking, surface: Surface) -> Ranking:
+    """The step, and in the same sentence what would decide the number, where the step asks for another."""
+    if surface.decides_next is None:
+        return ranking
+    asked, words = wording.clause(surface.do_next), ranking.do_next
+    named = wording.column_words(surface.decides_next)
+    if asked in words[:1].lower() + words[1:] or named in words:
+        return ranking
+    step = words.rstrip(".")
+    joined = f"{step}; the fouling number is still undecided, for it {asked}."
+    return replace(ranking, do_next=joined)
+
+
+def is_chemical(step: str) -> bool:
+    """Whether a step proposes chemical work."""
+    return CHEMICAL in step or wording.PLAN_DESCALE in step

@@ -50,6 +50,12 @@ _TELLS: Mapping[str, tuple[tuple[str, tuple[float, ...]], ...]] = {
     "read_again": (("bad_reading", (0.9, 0.1)),),
     "read_data_plate": (("bad_record", (0.9, 0.1)),),
 }
+TELLS_OF: Mapping[str, str] = {
+    "open_strainer": "strainer_blocked",
+    "back_flush": FOULED,
+    **{check: told[0][0] for check, told in _TELLS.items() if len(told) == 1},
+}
+"""The one cause that a check is made for, where it is made for one."""
 _USUALLY: Mapping[str, tuple[float, ...]] = {
     "look_at_flow_control": (0.05, 0.95),
     "ask_the_loop": (0.07, 0.93),

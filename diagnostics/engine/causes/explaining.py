@@ -6,17 +6,20 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, told
-from diagnostics.engine.causes.checking import SURE, next_check
-from diagnostics.engine.causes.chemical import why_not_chemical
+from diagnostics.engine.causes.checking import next_check, open_checks
+from diagnostics.engine.causes.chemical import refusal
 from diagnostics.engine.causes.evidence import Findings, known
-from diagnostics.engine.causes.machines import cause_words, check_words, remedy_words
-from diagnostics.engine.causes.names import CAUSES, CONFIRMED_BY, FOULED, NOTHING_WRONG
+from diagnostics.engine.causes.machines import cause_words, check_words
+from diagnostics.engine.causes.names import CAUSES, FOULED
 from diagnostics.engine.causes.reasons import lines_of, plain, reasons_of
 from diagnostics.engine.causes.seen import Seen
+from diagnostics.engine.causes.steps import REOPENED, step
 from diagnostics.engine.causes.weighing import Weighed, by_cause
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
 
-TELLING, ALIKE = 0.02, 0.2
+TELLING, ALIKE, WORTH_TELLING_APART = 0.02, 0.2, 0.1
+SAME_BY_READINGS: tuple[str, str] = ("water_flow_low", "flow_control_fault")
+"""Too little water from the system, or by the unit's own valve: every reading moves alike."""
 TELLS_APART: tuple[tuple[tuple[str, ...], str], ...] = (
     (("strainer_blocked", "water_flow_low"), "open_strainer"),
     (("strainer_blocked", "flow_control_fault"), "open_strainer"),
@@ -47,9 +50,10 @@ def explained(
     """The fields of a `Ranking`."""
     done = known(reading, findings)
     chance = by_cause(weighed)
-    check = next_check(facts, weighed, done)
-    refusal = why_not_chemical(facts, weighed, done, findings.in_vain)
-    leader = max(chance, key=lambda name: chance[name])
+    checks = open_checks(facts, weighed, done)
+    refused = refusal(facts, weighed, done, findings.in_vain)
+    chosen = next_check(weighed, checks, refused.check if refused else None)
+    next_step = step(facts, chance, done, checks.get(chosen or ""), refused)
     reopened = _reopened(findings, chance[FOULED])
     return {
         "causes": _causes(facts, reading, findings, seen, weighed, chance, told(background)),
@@ -58,11 +62,12 @@ def explained(
             for one in weighed
             if len(one.causes) == 2
         ),
-        "do_next": _do_next(facts, leader, chance[leader], done, check, refusal, reopened),
-        "next_check": check,
-        "why_not_chemical": refusal,
+        "do_next": f"{REOPENED if reopened else ''}{next_step.words}",
+        "next_check": checks.get(next_step.check or ""),
+        "why_not_chemical": refused.words if refused else None,
         "cannot_tell_apart": _alike(facts, chance, done),
         "reopened": reopened,
+        "checks": checks,
     }
 
 
@@ -86,10 +91,21 @@ def _causes(
             reasons.insert(0, f"for: best explained together, {plain(best.causes)}")
         if cause == FOULED and growth is not None and reasons:
             reasons.append(growth)
+        if worth and cause in SAME_BY_READINGS and "look_at_flow_control" not in known(reading, findings):
+            reasons.insert(min(len(reasons), 2), _same(cause, facts))
         if cause == FOULED and findings.in_vain:
             reasons.insert(0, "against: the last descale brought nothing out or changed nothing")
         found.append({"cause": cause, "probability": round(chance[cause], 6), "reasons": reasons})
     return tuple(found)
+
+
+def _same(cause: str, facts: ExchangerFacts) -> str:
+    """That the readings tell nothing between two causes, and what would."""
+    other = next(name for name in SAME_BY_READINGS if name != cause)
+    return (
+        f"alike: that {cause_words(other, facts)} moves every reading the same; to tell, "
+        f"{check_words('look_at_flow_control', facts)}"
+    )
 
 
 def _reopened(findings: Findings, fouled: float) -> str | None:
@@ -110,46 +126,15 @@ def _reopened(findings: Findings, fouled: float) -> str | None:
     )
 
 
-def _do_next(
-    facts: ExchangerFacts,
-    leader: str,
-    chance: float,
-    done: Mapping[str, str],
-    check: dict[str, object] | None,
-    refusal: str | None,
-    reopened: str | None = None,
-) -> str:
-    if refusal is None:
-        return (
-            f"Chemical work is reasonable now: {CAUSES[FOULED]} ({chance:.0%}), the strainer is clean and "
-            "the back-flush changed nothing; label and safety sheet first; brush instead where it opens."
-        )
-    if reopened is not None:
-        follow = f"{check['words']}" if check is not None else remedy_words(leader, facts)
-        return f"The question is open again, since the descale was in vain. Next: {follow}."
-    if leader == NOTHING_WRONG:
-        return f"Nothing to mend: {remedy_words(leader, facts)}."
-    likeliest = f"{cause_words(leader, facts)} ({chance:.0%})"
-    likely = f"it is likely ({chance:.0%}) that {cause_words(leader, facts)}"
-    confirming = CONFIRMED_BY.get(leader)
-    if chance >= SURE and leader != FOULED and (confirming is None or confirming in done):
-        return f"Next: {remedy_words(leader, facts)}, since {likely}."
-    if check is not None and check["check"] == confirming:
-        return f"Next: {check['words']}, since {likely}; nothing is opened or replaced before that shows it."
-    if check is not None and chance < SURE:
-        return f"Next: {check['words']}; the likeliest cause so far is that {likeliest}."
-    if check is not None:
-        return f"Next: {check['words']}, since {likely}."
-    return f"Next: {remedy_words(leader, facts)}."
-
-
 def _alike(
     facts: ExchangerFacts, chance: Mapping[str, float], done: Mapping[str, str]
 ) -> tuple[dict[str, object], ...]:
     found: list[dict[str, object]] = []
     for pair, check in TELLS_APART:
         low, high = sorted(chance[name] for name in pair)
-        if low >= 0.1 and low >= ALIKE * high and check not in done:
+        near = high if pair == SAME_BY_READINGS else low
+        same = pair == SAME_BY_READINGS or low >= ALIKE * high
+        if near >= WORTH_TELLING_APART and same and check not in done:
             found.append(
                 {
                     "causes": list(pair),

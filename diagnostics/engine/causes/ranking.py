@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background
 from diagnostics.engine.causes.evidence import Findings
@@ -20,8 +20,9 @@ NO_HISTORY, NO_FINDINGS = History(), Findings()
 @dataclass(frozen=True, slots=True)
 class Ranking:
     """The answer, plain enough for JSON: causes sorted by probability, pairs of causes at once with theirs,
-    what to do next, the next check (None where none would tell more), why nothing chemical yet (None where
-    chemical work is reasonable), and after a descale in vain that the question is open again."""
+    what to do next, the next check (None where the next step is none), why nothing chemical yet (None where
+    chemical work is reasonable), and after a descale in vain that the question is open again. `checks` are
+    all that could still be made, by name, for whoever decides with more than the ranking."""
 
     causes: tuple[dict[str, object], ...]
     pairs: tuple[dict[str, object], ...]
@@ -30,6 +31,7 @@ class Ranking:
     why_not_chemical: str | None
     cannot_tell_apart: tuple[dict[str, object], ...]
     reopened: str | None = None
+    checks: Mapping[str, dict[str, object]] = field(default_factory=dict, repr=False)
 
     def probability(self, cause: str) -> float:
         """Probability [-] of a cause, alone or as half of a pair."""

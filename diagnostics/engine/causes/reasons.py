@@ -14,6 +14,8 @@ from diagnostics.engine.causes.weighing import Weighed
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
 
 MOST_REASONS, ENOUGH, STRAY = 4, 0.4, 2.2
+DOUBTED = 0.3
+"""Own doubt over the change beyond which it is told with the change."""
 ZERO_C = 273.15
 WORDS = {
     "flow": "flow",
@@ -85,16 +87,33 @@ def _at_this_flow(seen: Seen, line: Line) -> Line:
     return Line(line.name, line.weights, line.value, line.clean + extra, line.doubt)
 
 
+MOST_TIMES, MOST_W = 1000.0, 1e9
+"""Beyond these a value is a slip of typing, and its size tells no more."""
+
+
+def share(ln_value: float) -> str:
+    """A share [-] from its logarithm; of absurd ones only that they are."""
+    if ln_value > np.log(MOST_TIMES):
+        return f"more than {MOST_TIMES:.0f} times"
+    if ln_value < -np.log(MOST_TIMES):
+        return "less than a thousandth"
+    return f"{np.exp(ln_value):.0%}"
+
+
+def _watt(ln_value: float) -> str:
+    return f"more than {MOST_W:.0e} W" if ln_value > np.log(MOST_W) else f"{np.exp(ln_value):.0f} W"
+
+
 def as_words(line: Line) -> str:
     """The line in the reading's own numbers."""
     name, value, clean, doubt = line.name, line.value, line.clean, 2.0 * line.doubt
     if name in ("flow", "pressure_drop", "drop_against_flow"):
         of = {"flow": "design flow", "pressure_drop": "the design figure"}.get(name, "a clean coil's")
-        low, high = np.exp(clean - doubt), np.exp(clean + doubt)
-        return f"{WORDS[name]} {np.exp(value):.0%} of {of}, a sound unit would show {low:.0%} to {high:.0%}"
+        low, high = share(clean - doubt), share(clean + doubt)
+        return f"{WORDS[name]} {share(value)} of {of}, a sound unit would show {low} to {high}"
     if name == "power":
-        sound = f"{np.exp(clean):.0f} W +- {doubt:.0%}"
-        return f"power {np.exp(value):.0f} W, the clean unit here would show {sound}"
+        sound = f"{_watt(clean)} +- {doubt:.0%}"
+        return f"power {_watt(value)}, the clean unit here would show {sound}"
     if name in ("head", "suction", "discharge"):
         return (
             f"{WORDS[name]} {value - ZERO_C:.1f} degC, the clean unit here would show "
@@ -116,12 +135,13 @@ def reasons_of(
             if abs(away) > STRAY * line.doubt:
                 told.append((abs(away) / line.doubt, "against: " + as_words(line)))
             continue
-        gain = 0.5 * (away**2 - (away - shift) ** 2) / line.doubt**2
+        own = _own_doubt(line, one)
+        gain = _gain(away, shift, line.doubt, own)
         if gain > ENOUGH:
             told.append((gain, "for: " + as_words(line)))
         elif gain < -ENOUGH:
             told.append(
-                (-gain, f"against: {as_words(line)}; this cause would move it by {_moved(line, shift)}")
+                (-gain, f"against: {as_words(line)}; this cause would move it by {_moved(line, shift, own)}")
             )
     told.sort(key=lambda pair: -pair[0])
     if one.causes == (OTHER_FAULT,):
@@ -130,6 +150,19 @@ def reasons_of(
     if one.causes == (NOTHING_WRONG,) and not told and lines:
         words.append("for: every value read is what the clean unit would show")
     return words[:MOST_REASONS]
+
+
+def _own_doubt(line: Line, one: Weighed) -> float:
+    """Doubt of what the cause itself would change: how far a deposit narrows its passage is not known."""
+    if one.extra is None:
+        return 0.0
+    return float(np.sqrt(max(line.weights @ one.extra @ line.weights, 0.0)))
+
+
+def _gain(away: float, shift: float, doubt: float, own: float) -> float:
+    """How much better [nat] the value fits with the cause than without it, the cause's own doubt counted."""
+    wide = float(np.hypot(doubt, own))
+    return 0.5 * ((away / doubt) ** 2 - ((away - shift) / wide) ** 2) - float(np.log(wide / doubt))
 
 
 def _unexplained(lines: list[Line]) -> list[str]:
@@ -147,10 +180,19 @@ def _approach_shift(line: Line, one: Weighed) -> float:
     return 0.0 if one.causes and one.causes[0] == "water_flow_low" else float(line.weights @ one.shift)
 
 
-def _moved(line: Line, shift: float) -> str:
-    if line.name in ("flow", "pressure_drop", "drop_against_flow", "power"):
-        return f"{np.expm1(shift):+.0%}"
-    return f"{shift:+.1f} K"
+def _moved(line: Line, shift: float, own: float) -> str:
+    """By how much, with the doubt where it is as large as to matter."""
+    if line.name not in ("flow", "pressure_drop", "drop_against_flow", "power"):
+        doubt = f" +- {2.0 * own:.1f}" if own > DOUBTED * abs(shift) else ""
+        return f"{shift:+.1f}{doubt} K"
+    if own <= DOUBTED * abs(shift):
+        return _change(shift)
+    ends = sorted((shift - 2.0 * own, shift + 2.0 * own))
+    return f"{_change(shift)}, anything from {_change(ends[0])} to {_change(ends[1])}"
+
+
+def _change(ln_change: float) -> str:
+    return share(ln_change) if abs(ln_change) > np.log(MOST_TIMES) else f"{np.expm1(ln_change):+.0%}"
 
 
 def _evidence(one: Weighed, facts: ExchangerFacts, reading: ReadingSet, findings: Findings) -> list[str]:

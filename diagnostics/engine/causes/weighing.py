@@ -43,7 +43,7 @@ OTHER_WIDTHS: Mapping[str, float] = {
 @dataclass(frozen=True, slots=True)
 class Weighed:
     """One hypothesis: its causes, prior, posterior, and at its most likely severity the shift of each
-    quantity."""
+    quantity and the covariance that this cause's own doubts add (a deposit narrows by no known amount)."""
 
     causes: tuple[str, ...]
     prior: float
@@ -51,6 +51,7 @@ class Weighed:
     probability: float
     shift: Array
     severity: float
+    extra: Array | None = None
 
 
 def weigh(
@@ -82,10 +83,14 @@ def weigh(
     priors = np.array([weights[causes] for causes in kept])
     after = posterior(priors / priors.sum(), np.array(totals))
     found = [
-        Weighed(causes, weights[causes], float(total), float(chance), rows[at].shift, rows[at].severity)
+        Weighed(causes, weights[causes], float(total), float(chance), *_of_row(rows[at]))
         for causes, total, chance, at in zip(kept, totals, after, best, strict=True)
     ]
     return tuple(sorted(found, key=lambda one: -one.probability))
+
+
+def _of_row(row: Row) -> tuple[Array, float, Array]:
+    return row.shift, row.severity, row.extra
 
 
 def pair_priors(before: Mapping[str, float]) -> dict[tuple[str, ...], float]:
