@@ -39,7 +39,7 @@ LOOKED_AT = {
     "hoses": "Hoses traced",
     "loop_flow": "Flow of the loop",
     "water_vent": "High point vented",
-    "air_side": "Filter, fan and air coil",
+    "air_side": "Filter, fan and air coil",  # of a machine with air there: see OTHER_SIDES
     "charge": "Charge weighed",
     "reversing_valve": "Reversing valve",
     "metering": "Expansion device and drier",
@@ -49,6 +49,13 @@ LOOKED_AT = {
     "descale": "Descale",
     "could_not_do": "Could not do",
     "note": "Note",
+}
+
+
+OTHER_SIDES = {
+    "water_to_water_heat_pump": "Other water, flow and temperatures",
+    "water_cooled_chiller": "Other water, flow and temperatures",
+    "water_cooled_condenser": "Evaporator, its fan and ice",
 }
 
 
@@ -194,7 +201,10 @@ def _looked_at(reading: Reading) -> tuple[tuple[str, str], ...]:
     for finding in found.exclude(kind="photo").order_by("found_at", "pk"):
         brought = f"brought out {words.plain_name(finding.brought)}" if finding.brought else ""
         state = ", ".join(filter(None, [words.plain_name(finding.value), brought, finding.note.strip()]))
-        entry = (LOOKED_AT[finding.kind], state or "yes")
+        what = LOOKED_AT[finding.kind]
+        if finding.kind == "air_side":
+            what = OTHER_SIDES.get(reading.exchanger.unit.kind, what)
+        entry = (what, state or "yes")
         if entry not in told:
             told.append(entry)
     return tuple(told)

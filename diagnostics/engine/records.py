@@ -23,6 +23,12 @@ EXCHANGER_KINDS: tuple[str, ...] = ("coaxial", "brazed_plate", "shell_and_tube",
 ANTIFREEZES: tuple[str, ...] = ("none", "propylene_glycol", "ethylene_glycol", "methanol", "ethanol")
 FLOW_ARRANGEMENTS: tuple[str, ...] = ("counterflow", "parallel")
 EXPANSION_DEVICES: tuple[str, ...] = ("thermostatic", "electronic", "fixed")
+MACHINES: tuple[str, ...] = (
+    "water_to_air_heat_pump",
+    "water_to_water_heat_pump",
+    "water_cooled_condenser",
+    "water_cooled_chiller",
+)
 WATER_SOURCES: tuple[str, ...] = (
     "cooling_tower",
     "closed_loop",
@@ -63,7 +69,8 @@ class ExchangerFacts:
     `antifreeze_fraction` 0 to 1 by volume for glycols and by mass for alcohols,
     `design_pressure_drop_pa` on water at 20 degC. `rating_includes_fouling` tells whether rated data carry a
     fouling allowance (chillers usually, heat pumps not). `balancing_valve_kv_m3_per_h` is the coefficient of
-    the balancing valve at its set position: m3/h of water at 1 bar.
+    the balancing valve at its set position: m3/h of water at 1 bar. `machine` is the kind of machine, None
+    where nobody said; it moves no fouling number, so it stands outside the digest of those.
     """
 
     unit: str
@@ -95,6 +102,7 @@ class ExchangerFacts:
     balancing_valve_kv_m3_per_h: float | None = None
     hot_gas_reheat: bool | None = None
     desuperheater_coil: bool | None = None
+    machine: str | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

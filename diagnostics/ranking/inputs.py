@@ -40,7 +40,9 @@ class RankingInputs:
     surface: Surface | None
 
     def digest(self) -> str:
-        return hashlib.sha256(repr((ENGINE_VERSION, model_digest(), self)).encode()).hexdigest()
+        return hashlib.sha256(
+            repr((ENGINE_VERSION, model_digest(), self.facts.machine, self)).encode()
+        ).hexdigest()
 
 
 def ranking_inputs(reading: Reading) -> RankingInputs:

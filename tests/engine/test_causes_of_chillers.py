@@ -10,12 +10,13 @@ import pytest
 from diagnostics.engine.causes import rank
 from diagnostics.engine.causes.evidence import Findings, usual_range_k
 from diagnostics.engine.causes.explaining import explained
+from diagnostics.engine.causes.machines import cause_words, check_words, may_be_plain, remedy_words, side_of
 from diagnostics.engine.causes.names import CAUSES, CHECKS, CONFIRMED_BY, FOULED, REMEDIES
 from diagnostics.engine.causes.priors import prior_of
 from diagnostics.engine.causes.seen import seen_of
 from diagnostics.engine.causes.weighing import Weighed
 from diagnostics.engine.consequence import limit_by_consequence
-from diagnostics.engine.records import ExchangerFacts, History, ReadingSet
+from diagnostics.engine.records import MACHINES, ExchangerFacts, History, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.virtual_unit import Conditions, Faults, rated_unit, readings, solve
 from tests.engine.causes_case import HEAT_PUMP, WHEN, read_with
@@ -44,9 +45,51 @@ def test_a_range_entered_for_the_chilled_water_is_evidence():
     assert rank(own, CHILLED).causes[0]["cause"] == "loop_water_cold"
 
 
-def test_a_chiller_has_no_air_coil_to_look_at():
-    said = str(rank(EVAPORATOR, CHILLED).as_json())
+@pytest.mark.parametrize("machine", ["water_cooled_chiller", "water_to_water_heat_pump"])
+def test_a_machine_with_other_water_has_no_air_coil_to_look_at(machine):
+    said = str(rank(replace(EVAPORATOR, machine=machine), CHILLED).as_json())
     assert "air coil" not in said and "filter, fan" not in said
+
+
+def test_only_the_record_makes_a_chiller_of_it_and_unknown_is_said():
+    bare = replace(HEAT_PUMP, exchanger="shell_and_tube", refrigerant="R134a")
+    told = {machine: cause_words("air_side_fault", replace(bare, machine=machine)) for machine in MACHINES}
+    assert cause_words("air_side_fault", bare) == (
+        "the machine's other side is at fault: its air or its other water"
+    )
+    assert "other water" in told["water_cooled_chiller"] and "air" in told["water_to_air_heat_pump"]
+    assert "evaporator" in told["water_cooled_condenser"]
+    kinds = ("coaxial", "brazed_plate", "shell_and_tube", "plate_and_frame")
+    unrecorded = [side_of(replace(HEAT_PUMP, exchanger=kind)) for kind in kinds]
+    assert unrecorded == ["air", "air", "either", "either"]
+    for machine in (None, *MACHINES):
+        one = replace(bare, machine=machine)
+        assert check_words("look_at_air_side", one) and remedy_words("air_side_fault", one)
+
+
+def test_a_plain_condenser_is_one_by_record_or_where_a_small_machine_is_not_told():
+    small = replace(EVAPORATOR, capacity_w=24e3)
+    assert may_be_plain(small) and not may_be_plain(EVAPORATOR) and not may_be_plain(HEAT_PUMP)
+    assert not may_be_plain(replace(small, machine="water_cooled_chiller"))
+    assert may_be_plain(replace(HEAT_PUMP, machine="water_cooled_condenser"))
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "capacity", "machine"),
+    [("R507A", 24e3, None), ("R507A", 24e3, "water_cooled_condenser"), ("R134a", 24e3, None),
+     ("R134a", 150e3, "water_cooled_condenser")],
+)  # fmt: skip
+@pytest.mark.parametrize("warmer", [6.0, 12.0])
+def test_a_warm_room_is_not_taken_for_a_restricted_valve(refrigerant, capacity, machine, warmer):
+    facts = ExchangerFacts(
+        "CR", refrigerant, "shell_and_tube", capacity_w=capacity, water_source="city_water", machine=machine
+    )
+    unit = rated_unit(facts)
+    state = solve(unit, Conditions("cooling", 290.4, other_water_k=unit.rated_water_heating_k + warmer))
+    assert state.converged
+    found = rank(facts, readings(state, unit="CR", taken_at=WHEN))
+    assert found.causes[0]["cause"] == "nothing_wrong"
+    assert found.probability("metering_restricted") < 0.2
 
 
 def test_an_evaporators_limit_does_not_stand_on_the_towers_coldest_day():
@@ -121,7 +164,7 @@ def test_whatever_the_ranking_the_next_step_is_that_of_the_likeliest_cause_or_of
             assert leader == FOULED and step.startswith("Chemical work is reasonable")
             continue
         if leader != FOULED:
-            assert CAUSES[leader] in refusal
+            assert cause_words(leader, HEAT_PUMP) in refusal
         if step.startswith("Nothing to mend"):
             assert leader == "nothing_wrong" and check is None
         elif REMEDIES[leader] in step:
@@ -132,7 +175,9 @@ def test_whatever_the_ranking_the_next_step_is_that_of_the_likeliest_cause_or_of
                 or (check["check"] != CONFIRMED_BY[leader])
             )
         else:
-            assert check is not None and str(check["words"]) in step and CAUSES[leader] in step
+            assert (
+                check is not None and str(check["words"]) in step and cause_words(leader, HEAT_PUMP) in step
+            )
         if "recovers" in step or "certified" in step:
             assert leader in CONFIRMED_BY
 

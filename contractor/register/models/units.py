@@ -24,12 +24,7 @@ from contractor.trail.tracked import Tracked
 from diagnostics.engine import records
 from diagnostics.engine.descaling.metals import METALS
 
-UNIT_KINDS = (
-    "water_to_air_heat_pump",
-    "water_to_water_heat_pump",
-    "water_cooled_condenser",
-    "water_cooled_chiller",
-)
+UNIT_KINDS = records.MACHINES
 UNIT_KIND_CHOICES = words(UNIT_KINDS)
 EXCHANGER_KIND_CHOICES = words(records.EXCHANGER_KINDS)
 EXCHANGER_MODES = ("both", "cooling", "heating")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine.causes.machines import may_be_plain
 from diagnostics.engine.causes.printed import Printed, printed_rows
 from diagnostics.engine.causes.probability import Array, conditioned
 from diagnostics.engine.causes.residuals import QUANTITIES, Observed, observed
@@ -42,6 +43,9 @@ VISIT_WIDTHS: Mapping[str, float] = {
     "air_change": 0.4,
 }
 """Standard uncertainty of what a sound unit does differently from visit to visit (common practice)."""
+PLAIN_WIDTHS: Mapping[str, float] = {"superheat": 5.0, "discharge": 8.0, "subcooling": 2.0}
+"""The same of a plain condenser: a warm room opens the valve wide, a cold one nearly shuts it (common
+practice)."""
 UNIT_WIDTHS: Mapping[str, float] = {
     "flow": 0.01,
     "pressure_drop": 0.03,
@@ -96,7 +100,7 @@ def seen_of(
     link = np.hstack([signs.unit_sensitivity, np.eye(len(QUANTITIES))])[rows]
     offsets = signs.visit_sensitivity @ visit_offsets(point, reading)
     expected = signs.clean[rows] + offsets[rows] + link @ mean
-    total = link @ covariance @ link.T + read.random + _visit_noise(signs, reading)[np.ix_(rows, rows)]
+    total = link @ covariance @ link.T + read.random + _visit_noise(signs, reading, facts)[np.ix_(rows, rows)]
     return Seen(read.names, places, read.values - expected, total, read, signs, expected, len(visits))
 
 
@@ -168,7 +172,7 @@ def _learned(
         rows = [QUANTITIES.index(name) for name in shared]
         link = np.hstack([signs.unit_sensitivity, np.eye(count)])[rows]
         offsets = (signs.visit_sensitivity @ visit_offsets(point, visit))[rows]
-        noise = then.random + _visit_noise(signs, visit)[np.ix_(rows, rows)]
+        noise = then.random + _visit_noise(signs, visit, facts)[np.ix_(rows, rows)]
         if visit.gauge_set != reading.gauge_set:
             noise = noise + then.repeating
         mean, covariance = conditioned(
@@ -192,6 +196,8 @@ def _spread(names: Sequence[str], part: Array) -> Array:
     return whole
 
 
-def _visit_noise(signs: Signatures, reading: ReadingSet) -> Array:
-    moved = signs.visit_sensitivity * visit_doubts(signs.unit, reading)
-    return np.asarray(moved @ moved.T + np.diag([VISIT_WIDTHS[name] ** 2 for name in QUANTITIES]))
+def _visit_noise(signs: Signatures, reading: ReadingSet, facts: ExchangerFacts) -> Array:
+    plain = may_be_plain(facts)
+    moved = signs.visit_sensitivity * visit_doubts(signs.unit, reading, plain)
+    widths = {**VISIT_WIDTHS, **PLAIN_WIDTHS} if plain else VISIT_WIDTHS
+    return np.asarray(moved @ moved.T + np.diag([widths[name] ** 2 for name in QUANTITIES]))

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from diagnostics.engine.causes.keeping import Shelf
-from diagnostics.engine.causes.machines import is_chiller, of_refrigeration
+from diagnostics.engine.causes.machines import may_be_plain
 from diagnostics.engine.causes.names import FOULED, PAIRS
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.causes.residuals import QUANTITIES, matrix_of_states
@@ -102,7 +102,9 @@ def keep_signatures_in(folder: Path | None) -> None:
 
 def _without_place(facts: ExchangerFacts) -> ExchangerFacts:
     """Facts that matter to the machine, so that alike units of a loop share their signatures."""
-    return replace(facts, unit="", loop=None, water_source=None, loop_low_k=None, loop_high_k=None)
+    return replace(
+        facts, unit="", loop=None, water_source=None, loop_low_k=None, loop_high_k=None, machine=None
+    )
 
 
 @lru_cache(maxsize=512)
@@ -242,12 +244,12 @@ def _visited(unit: VirtualUnit, point: Point, name: str) -> tuple[VirtualUnit, C
     return unit, moved, NO_FAULTS
 
 
-def visit_doubts(unit: VirtualUnit, reading: ReadingSet) -> Array:
+def visit_doubts(unit: VirtualUnit, reading: ReadingSet, plain: bool = False) -> Array:
     """Standard uncertainty of each visit doubt in its step: 1 K, 1 K, 0.4 K, a tenth, a tenth (common
-    practice)."""
+    practice); of a plain condenser nobody knows where its machine evaporates."""
     if unit.machine == CHILLER:
-        return np.array([0.13, 8.0 if of_refrigeration(unit.refrigerant) else 2.0, 0.0, 0.0, 0.8])
-    air = 0.5 if reading.entering_air_k is not None else 2.0
+        return np.array([0.13, 8.0 if plain else 2.0, 0.0, 0.0, 0.8])
+    air = 0.5 if reading.entering_air_k is not None else 8.0 if plain else 2.0
     wet = 1.2 if reading.entering_air_wet_bulb_k is not None else 5.0
     return np.array([0.13, air, wet, 0.6, 0.0])
 
@@ -255,8 +257,7 @@ def visit_doubts(unit: VirtualUnit, reading: ReadingSet) -> Array:
 def unit_doubts(facts: ExchangerFacts) -> Array:
     """Standard uncertainty of each unit doubt; a plain condenser's compressor is sized for a cold room
     that no record tells of."""
-    plain = is_chiller(facts) and of_refrigeration(facts.refrigerant)
-    wide = {"capacity": 0.25, "charge": 0.05, "valve": 0.25} if plain else {}
+    wide = {"capacity": 0.25, "charge": 0.05, "valve": 0.25} if may_be_plain(facts) else {}
     return np.array([wide.get(name, value) for name, value in UNIT_DOUBTS.items()])
 
 
