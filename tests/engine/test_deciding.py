@@ -13,11 +13,12 @@ from hypothesis import strategies as st
 from diagnostics.engine import wording
 from diagnostics.engine.assessment import assess
 from diagnostics.engine.causes import CAUSES, CHECKS, OUTCOMES, REMEDIES, Findings, Surface, decided, rank
-from diagnostics.engine.causes.deciding import READ_AGAIN, is_chemical, surface_of
+from diagnostics.engine.causes.deciding import READ_AGAIN, surface_of
 from diagnostics.engine.causes.explaining import explained
 from diagnostics.engine.causes.names import CONFIRMED_BY, FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.ranking import Ranking
 from diagnostics.engine.causes.seen import Seen, seen_of
+from diagnostics.engine.causes.steps import is_chemical
 from diagnostics.engine.causes.weighing import Weighed
 from diagnostics.engine.records import History, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table

@@ -41,6 +41,7 @@ NOT_RELATIONS = {
     "causes.loop": "orchestration: the short rows of a loop weighed together",
     "causes.checking": "orchestration: the next check chosen",
     "causes.chemical": "the order of checks before chemical work, in words",
+    "causes.steps": "the next step in words; what it may never say is tested for random rankings",
     "causes.printed": "orchestration: a maker's rows against the clean unit",
     "causes.reasons": "sentences for people",
     "causes.background.told": "a sentence for people",

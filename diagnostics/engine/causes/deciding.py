@@ -10,7 +10,7 @@ from diagnostics.engine.causes.chemical import FLOW_CHECKS
 from diagnostics.engine.causes.evidence import Findings
 from diagnostics.engine.causes.names import BAD_RECORD, FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.ranking import Ranking
-from diagnostics.engine.causes.steps import CHEMICAL, DIRTY, EVEN, NOTHING, REOPENED, clean_strainer
+from diagnostics.engine.causes.steps import DIRTY, EVEN, NOTHING, REOPENED, clean_strainer
 from diagnostics.engine.records import Assessment, ReadingSet
 
 READ_AGAIN: frozenset[str] = frozenset(
@@ -260,8 +260,3 @@ def _asking_for_what_decides(ranking: Ranking, surface: Surface) -> Ranking:
     step = words.rstrip(".")
     joined = f"{step}; the fouling number is still undecided, for it {asked}."
     return replace(ranking, do_next=joined)
-
-
-def is_chemical(step: str) -> bool:
-    """Whether a step proposes chemical work."""
-    return CHEMICAL in step or wording.PLAN_DESCALE in step

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from diagnostics.engine import wording
 from diagnostics.engine.causes.checking import SURE
 from diagnostics.engine.causes.chemical import Refusal
 from diagnostics.engine.causes.evidence import TELLS_OF
@@ -34,6 +35,11 @@ def clean_strainer(state: str, wanted: str | None = None) -> str:
     """Before anything else; `wanted` is what the fouling number needs when it is read again."""
     again = "then read again" + (f", with {wanted}" if wanted else "")
     return f"Clean the strainer ({state}), {again}: nothing else is judged before the water flows freely."
+
+
+def is_chemical(sentence: str) -> bool:
+    """Whether a step proposes chemical work."""
+    return CHEMICAL in sentence or wording.PLAN_DESCALE in sentence
 
 
 def step(
