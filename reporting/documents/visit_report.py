@@ -184,7 +184,7 @@ def together(*texts: str) -> str:
 
 
 def _readings(report: VisitReport, width: float) -> list[Flowable]:
-    shown: list[Flowable] = []
+    shown = _around_the_readings(report)
     if report.readings:
         rows = [
             (
@@ -197,20 +197,24 @@ def _readings(report: VisitReport, width: float) -> list[Flowable]:
         shown.append(parts.table(("Reading", "As read", "In SI"), rows, (4, 3, 3), width))
     else:
         shown.append(parts.text("No readings came with this report."))
-    told = [f"{name}: {state}" for name, state in report.looked_at]
-    if told:
-        shown += [parts.gap(6), parts.text(words.sentence("; ".join(told)), lead="Looked at.")]
-    if report.note:
-        shown += [parts.gap(4), parts.text(words.sentence(report.note), lead=f"Note by {report.taken_by}.")]
-    if report.correction_reason:
-        shown += [
-            parts.gap(4),
-            parts.text(words.sentence(report.correction_reason), lead="These readings correct earlier ones."),
-        ]
     if report.not_read:
         names = words.listed([words.inside(words.reading_name(c)) for c in report.not_read])
         shown += [parts.gap(4), parts.text(f"Not read: {names}.", "small")]
     return parts.section("Readings", *shown)
+
+
+def _around_the_readings(report: VisitReport) -> list[Flowable]:
+    """What was looked at, noted and corrected: it stands before the table, which may go over the page."""
+    told = [
+        ("Looked at.", "; ".join(f"{name}: {state}" for name, state in report.looked_at)),
+        (f"Note by {report.taken_by}.", report.note),
+        ("These readings correct earlier ones.", report.correction_reason),
+    ]
+    shown: list[Flowable] = []
+    for lead, said in told:
+        if said:
+            shown += [parts.text(words.sentence(said), lead=lead), parts.gap(5)]
+    return shown
 
 
 def _results(report: VisitReport, width: float) -> list[Flowable]:

@@ -55,6 +55,8 @@ UNITS: dict[str, str] = {
 }  # fmt: skip
 COLUMN = re.compile(r"\b(?:" + "|".join(name for name in READINGS if "_" in name) + r")\b")
 PER_CENT = re.compile(r"(\d)%")
+CODE = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
+HYPHEN = re.compile(r"(?<=[ (])-(?=\d)")
 CERTAIN = re.compile(r"\((100|0)%(?=\)| beyond| left)")
 TINY = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?)e([+-]?\d+)|0\.(000+)([1-9]\d*))\b")
 MEASURED = re.compile(r"(?<![\w.,-])(-?\d+(?:\.\d+)?)(?:( (?:to|\+-) )(\d+(?:\.\d+)?))? (K|°C)(?![\w/])")
@@ -110,6 +112,7 @@ def for_people(text: str) -> str:
     text = TINY.sub(_tiny, text)
     if hand().inch_pound:
         text = MEASURED.sub(_fahrenheit, text)
+    text = CODE.sub(lambda found: plain_name(found.group()), HYPHEN.sub(MINUS, text))
     return DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)
 
 

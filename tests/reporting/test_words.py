@@ -54,6 +54,10 @@ def test_a_small_number_is_written_in_powers_of_ten() -> None:
         ("half width of 0.00018 m2K/W exceeds 0.0002,", "half width of 1.8 × 10⁻⁴ m²K/W exceeds 2 × 10⁻⁴,"),
         ("5.2e-05 K/W; 0.001 K/W", "5.2 × 10⁻⁵ K/W; 0.001 K/W"),
         ("RGP-T-2.4 of 1988, 0.05 and 30.0002", "RGP-T-2.4 of 1988, 0.05 and 30.0002"),
+        (
+            "fault_lockout shows high_head: subcooling -0.4 K",
+            "fault lockout shows high head: subcooling −0.4 K",
+        ),
         ("it is likely (100%) that", "it is likely (more than 99 %) that"),
         ("limit (0% beyond), 97% of it", "limit (less than 1 % beyond), 97 % of it"),
     ],
@@ -71,9 +75,9 @@ def test_what_bare_numbers_count_is_told_in_the_same_notation() -> None:
     ("hand", "text"),
     # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales
     [
-        (Hand(), "9.0 K above 4.9 +- 0.6 K at 25.0 °C, 20.0 to 25.0 °C, -5 °C, 1.5 K/W, 97 %"),
+        (Hand(), "9.0 K above 4.9 +- 0.6 K at 25.0 °C, 20.0 to 25.0 °C, −5 °C, 1.5 K/W, 97 %"),
         (Hand("inch_pound"), "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 1.5 K/W, 97 %"),
-        (Hand("si", "comma"), "9,0 K above 4,9 +- 0,6 K at 25,0 °C, 20,0 to 25,0 °C, -5 °C, 1,5 K/W, 97 %"),
+        (Hand("si", "comma"), "9,0 K above 4,9 +- 0,6 K at 25,0 °C, 20,0 to 25,0 °C, −5 °C, 1,5 K/W, 97 %"),
     ],
 )
 def test_the_engines_sentences_are_told_in_the_units_and_with_the_mark_of_the_reader(
