@@ -141,6 +141,7 @@ MIDDLEWARE = [
     "contractor.http.headers.HeadersMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "contractor.web.size.BoundedFormsMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "contractor.http.slashes.SafeSlashMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet
 from django.urls import reverse
+from django.utils.text import slugify
 
 from contractor.accounts.models import Certificate
 from contractor.descales.models import Descale, Discharge, HeldWaste
@@ -19,7 +21,7 @@ from contractor.workqueue.models import WorkItem
 from diagnostics.models import Assessment, GrowthFit
 from reporting.models import Document
 
-AT_MOST = 20
+AT_MOST, MOST = 8, 1000
 RECENT = timedelta(days=14)
 SOON = timedelta(days=30)
 A_YEAR = timedelta(days=365)
@@ -36,33 +38,52 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Matter:
-    """One kind of thing to attend to. `kind` is a state's sign: act, watch, unknown, good."""
+class Question:
+    """One kind of thing to attend to, not asked for yet. `kind` is a state's sign: act, watch, unknown."""
 
     name: str
     what_to_do: str
     kind: str
-    lines: list[Line] = field(default_factory=list)
-    more: int = 0
+    rows: QuerySet[Any]
+    told: Callable[[Any], Line]
+
+    @property
+    def slug(self) -> str:
+        return slugify(self.name)
+
+    def look(self, most: int = AT_MOST) -> Matter:
+        """At most so many lines; whether there are more is told."""
+        found = list(self.rows[: most + 1])
+        lines = [self.told(row) for row in found[:most]]
+        return Matter(self.name, self.what_to_do, self.kind, self.slug, lines, len(found) > most)
 
 
-def matter(name: str, what_to_do: str, kind: str, rows: QuerySet[Any], told: Any) -> Matter:
-    """At most so many lines; what is beyond is counted as 'more'."""
-    found = list(rows[: AT_MOST + 1])
-    return Matter(
-        name, what_to_do, kind, [told(row) for row in found[:AT_MOST]], max(len(found) - AT_MOST, 0)
-    )
+@dataclass(frozen=True, slots=True)
+class Matter:
+    name: str
+    what_to_do: str
+    kind: str
+    slug: str
+    lines: list[Line]
+    more: bool
 
 
-def matters(now: datetime) -> list[Matter]:
-    """Most pressing first; what is empty is left out."""
-    found = [
-        exceeded(now), failed_work(), overdue(now), urgent(now), rejected(now), fouled(now),
-        descales("recommended"), descales("priced"), held_waste(), undecided(now), not_reached(now),
-        due_soon(now), waiting_documents(), lapsing_certificates(now), lapsing_instruments(now),
+def questions(now: datetime) -> list[Question]:
+    """Most pressing first."""
+    latest = latest_results()
+    return [
+        exceeded(now), failed_work(), overdue(now), urgent(now), rejected(now), fouled(latest),
+        descales("recommended"), descales("priced"), held_waste(), undecided(latest, now), not_reached(now),
+        due_soon(latest, now), waiting_documents(), lapsing_certificates(now), lapsing_instruments(now),
         lapsing_lots(now), old_sheets(now),
     ]  # fmt: skip
-    return [each for each in found if each.lines]
+
+
+def matters(now: datetime, only: str = "") -> list[Matter]:
+    """What is empty is left out; one alone is shown whole, or to where nobody reads on."""
+    if only:
+        return [each.look(MOST) for each in questions(now) if each.slug == only]
+    return [found for each in questions(now) if (found := each.look()).lines]
 
 
 def visit_line(visit: Visit) -> Line:
@@ -71,16 +92,16 @@ def visit_line(visit: Visit) -> Line:
     )
 
 
-def overdue(now: datetime) -> Matter:
+def overdue(now: datetime) -> Question:
     rows = Visit.objects.overdue(now).select_related("site").order_by("window_end")
     words = "Ask the crew, then finish, move or call it off."
-    return matter("Visits whose window has passed", words, "act", rows, visit_line)
+    return Question("Visits whose window has passed", words, "act", rows, visit_line)
 
 
-def urgent(now: datetime) -> Matter:
+def urgent(now: datetime) -> Question:
     rows = Visit.objects.urgent_since(now - RECENT).exclude(opened_by_tag="").select_related("site")
     words = "A technician opened these on the spot. See that the customer knows."
-    return matter(
+    return Question(
         "Urgent visits opened in the last two weeks", words, "watch", rows.order_by("-created_at"), visit_line
     )
 
@@ -90,9 +111,9 @@ def what_went_wrong(item: WorkItem) -> str:
     return str(problem.get("detail") or problem.get("title", ""))[:160]
 
 
-def failed_work() -> Matter:
+def failed_work() -> Question:
     rows = WorkItem.objects.filter(state=WorkItem.State.FAILED).order_by("-finished_at")
-    return matter(
+    return Question(
         "Background work that failed", "Read why, mend it, try again.", "act", rows,
         lambda item: Line(item.kind.replace("_", " "), reverse("web:work"),
                           what_went_wrong(item),
@@ -100,11 +121,11 @@ def failed_work() -> Matter:
     )  # fmt: skip
 
 
-def rejected(now: datetime) -> Matter:
+def rejected(now: datetime) -> Question:
     """What phones sent and the service refused: it stays on the phone until it is mended."""
     rows = KeptAnswer.objects.filter(status__gte=400, created_at__gte=now - RECENT).exclude(status=401)
     rows = rows.select_related("person").order_by("-created_at")
-    return matter(
+    return Question(
         "Posts from phones that were refused",
         "Ring the technician: it stays on the phone until it is mended.", "act", rows,
         lambda row: Line(str(row.person), reverse("web:people-show", args=[row.person_id]),
@@ -112,16 +133,34 @@ def rejected(now: datetime) -> Matter:
     )  # fmt: skip
 
 
-def latest_results() -> QuerySet[Assessment]:
-    """The assessment that stands of the last reading of each exchanger."""
-    last = (
-        Assessment.objects.current()
-        .filter(reading__exchanger=OuterRef("reading__exchanger"))
-        .order_by("-reading__taken_at", "-pk")
-        .values("pk")[:1]
-    )
-    rows = Assessment.objects.current().filter(pk=Subquery(last), reading__exchanger__retired_at=None)
-    return rows.select_related("reading__exchanger__unit__site")
+# what a line shows is a few columns: answers and readings are wide rows
+LIGHT = ("pk", "do_next", "verdict", "reading__taken_at", "reading__exchanger__name",
+         "reading__exchanger__unit__tag", "reading__exchanger__unit__site__name",
+         "reading__exchanger__unit__site__time_zone")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Latest:
+    """The assessment that stands of the last reading of each exchanger, by verdict."""
+
+    ids: dict[str, list[int]]
+
+    def said(self, verdict: str) -> QuerySet[Assessment]:
+        rows = Assessment.objects.filter(pk__in=self.ids.get(verdict, [])).only(*LIGHT)
+        return rows.select_related("reading__exchanger__unit__site").order_by("-reading__taken_at")
+
+
+def latest_results() -> Latest:
+    rows = Assessment.objects.current().filter(reading__exchanger__retired_at=None)
+    ids: dict[str, list[int]] = {}
+    seen: set[Any] = set()
+    for exchanger, pk, verdict in rows.latest_taken_first().values_list(
+        "reading__exchanger", "pk", "verdict"
+    ):
+        if exchanger not in seen:
+            seen.add(exchanger)
+            ids.setdefault(verdict, []).append(pk)
+    return Latest(ids)
 
 
 def result_line(row: Assessment) -> Line:
@@ -130,7 +169,7 @@ def result_line(row: Assessment) -> Line:
     return Line(str(exchanger), link, row.do_next, exchanger.unit.site, row.reading.taken_at)
 
 
-def fouled(now: datetime) -> Matter:
+def fouled(latest: Latest) -> Question:
     """Fouled, and no descale booked at the site since."""
     booked = Visit.objects.filter(
         site=OuterRef("reading__exchanger__unit__site"),
@@ -138,15 +177,14 @@ def fouled(now: datetime) -> Matter:
         window_end__gt=OuterRef("reading__taken_at"),
     ).exclude(state="called_off")
     rows = (
-        latest_results()
-        .filter(verdict="fouled")
+        latest.said("fouled")
         .exclude(reading__exchanger__in=Descale.objects.open().values("exchanger"))
         .exclude(reading__exchanger__unit__site__in=booked.values("site"))
     )
-    return matter(
+    return Question(
         "Fouled, and no descale booked",
         "These wait for a price, a yes from the customer, or a visit.", "act",
-        rows.order_by("-reading__taken_at"), result_line,
+        rows, result_line,
     )  # fmt: skip
 
 
@@ -156,28 +194,28 @@ DESCALES = {
 }
 
 
-def descales(state: str) -> Matter:
+def descales(state: str) -> Question:
     name, words = DESCALES[state]
     rows = Descale.objects.filter(state=state).select_related("exchanger__unit__site").order_by("created_at")
-    return matter(
+    return Question(
         name, words, "watch", rows,
         lambda row: Line(str(row.exchanger), reverse("web:descale", args=[row.pk]), row.because,
                          row.exchanger.unit.site, row.created_at),
     )  # fmt: skip
 
 
-def held_waste() -> Matter:
+def held_waste() -> Question:
     rows = HeldWaste.objects.still_there().select_related("descale__exchanger__unit__site").order_by("at")
-    return matter(
+    return Question(
         "Held waste", "Have it fetched by somebody licensed, and record who did.", "watch", rows,
         lambda row: Line(row.where, reverse("web:descale", args=[row.descale_id]), row.whose,
                          row.descale.exchanger.unit.site, row.at),
     )  # fmt: skip
 
 
-def exceeded(now: datetime) -> Matter:
+def exceeded(now: datetime) -> Question:
     rows = Discharge.objects.exceeding().filter(at__gte=now - SOON)
-    return matter(
+    return Question(
         "Discharges outside the limits", "Tell the authority as the permit says, and write down whom.", "act",
         rows.select_related("descale__exchanger__unit__site").order_by("-at"),
         lambda row: Line(str(row.descale.exchanger), reverse("web:descale", args=[row.descale_id]),
@@ -185,22 +223,20 @@ def exceeded(now: datetime) -> Matter:
     )  # fmt: skip
 
 
-def undecided(now: datetime) -> Matter:
-    rows = latest_results().filter(verdict="undecided", reading__taken_at__gte=now - A_YEAR)
+def undecided(latest: Latest, now: datetime) -> Question:
+    rows = latest.said("undecided").filter(reading__taken_at__gte=now - A_YEAR)
     words = "The last reading leaves it open. What to read next stands beside it."
-    return matter(
-        "Results that cannot tell yet", words, "unknown", rows.order_by("-reading__taken_at"), result_line
-    )
+    return Question("Results that cannot tell yet", words, "unknown", rows, result_line)
 
 
-def not_reached(now: datetime) -> Matter:
+def not_reached(now: datetime) -> Question:
     """Could not be done, and nothing was read of the unit since."""
     since = Reading.objects.standing().filter(
         exchanger__unit=OuterRef("unit"), taken_at__gt=OuterRef("found_at")
     )
     rows = Finding.objects.in_use().filter(kind="could_not_do", found_at__gte=now - A_YEAR)
     rows = rows.exclude(unit__isnull=True).exclude(unit__in=since.values("exchanger__unit"))
-    return matter(
+    return Question(
         "Units not reached", "Arrange what was missing, then book again.", "watch",
         rows.select_related("unit__site").order_by("-found_at"),
         lambda row: Line(str(row.unit), reverse("web:units-show", args=[row.unit_id]), row.note,
@@ -209,20 +245,20 @@ def not_reached(now: datetime) -> Matter:
     )  # fmt: skip
 
 
-def waiting_documents() -> Matter:
+def waiting_documents() -> Question:
     rows = Document.objects.filter(state="prepared").filter(
         Q(assessment=None) | Q(assessment__superseded_at=None, assessment__reading__superseded_at=None)
     )
-    return matter(
+    return Question(
         "Documents waiting to be released", "Read each once, then release it to the client.", "watch",
         rows.select_related("site").order_by("-prepared_at"),
         lambda row: Line(row.title, reverse("web:document", args=[row.pk]), "", row.site, row.prepared_at),
     )  # fmt: skip
 
 
-def lapsing_instruments(now: datetime) -> Matter:
+def lapsing_instruments(now: datetime) -> Question:
     rows = Instrument.objects.in_use().filter(calibration_due_on__lte=(now + SOON).date())
-    return matter(
+    return Question(
         "Calibrations about to lapse", "Send the instrument in, or its readings count for less.", "watch",
         rows.select_related("gauge_set").order_by("calibration_due_on"),
         lambda row: Line(f"{row.gauge_set}, {row.get_reading_display()}",
@@ -231,10 +267,10 @@ def lapsing_instruments(now: datetime) -> Matter:
     )  # fmt: skip
 
 
-def lapsing_lots(now: datetime) -> Matter:
+def lapsing_lots(now: datetime) -> Question:
     rows = CleanerLot.objects.in_use().filter(expires_on__lte=(now + SOON).date())
     rows = rows.exclude(quantity_kg=0).select_related("cleaner").order_by(F("expires_on"))
-    return matter(
+    return Question(
         "Cleaner lots about to expire", "Use them first, or dispose of them as the sheet says.",
         "watch", rows,
         lambda row: Line(str(row), reverse("web:lots-show", args=[row.pk]),
@@ -242,11 +278,11 @@ def lapsing_lots(now: datetime) -> Matter:
     )  # fmt: skip
 
 
-def lapsing_certificates(now: datetime) -> Matter:
+def lapsing_certificates(now: datetime) -> Question:
     rows = Certificate.objects.last_of_each_kind().filter(
         person__is_active=True, expires_on__lte=(now + SOON).date()
     )
-    return matter(
+    return Question(
         "Certificates of people about to lapse", "Book the course; without it some work cannot be booked.",
         "watch", rows.select_related("person").order_by("expires_on"),
         lambda row: Line(str(row), reverse("web:certificates-show", args=[row.pk]),
@@ -254,11 +290,11 @@ def lapsing_certificates(now: datetime) -> Matter:
     )  # fmt: skip
 
 
-def old_sheets(now: datetime) -> Matter:
+def old_sheets(now: datetime) -> Question:
     """Label or safety sheet of a cleaner in use that no plan may rest on any more, or soon not."""
     oldest = (now + SOON - PAPER_GOOD_FOR).date()
     rows = Cleaner.objects.in_use().filter(Q(safety_sheet_on__lte=oldest) | Q(label_on__lte=oldest))
-    return matter(
+    return Question(
         "Cleaners' sheets about to lapse", "Ask the supplier for the one in force, and file it.",
         "watch", rows.order_by("safety_sheet_on", "name"),
         lambda row: Line(str(row), reverse("web:cleaners-show", args=[row.pk]), sheet_dates(row)),
@@ -270,12 +306,12 @@ def sheet_dates(cleaner: Cleaner) -> str:
     return ", ".join(f"{name} of {on:%-d %b %Y}" for name, on in dates if on)
 
 
-def due_soon(now: datetime) -> Matter:
+def due_soon(latest: Latest, now: datetime) -> Question:
     """Not fouled yet, but on the way by how the deposit grew: it says when to look, never more."""
-    told = latest_results().filter(verdict="fouled").values("reading__exchanger")
+    told = latest.said("fouled").order_by().values("reading__exchanger")
     rows = GrowthFit.objects.current().filter(reached_at__lte=now + AHEAD, exchanger__retired_at=None)
     rows = rows.exclude(exchanger__in=told).select_related("exchanger__unit__site").order_by("reached_at")
-    return matter(
+    return Question(
         "Units due by their growth and limit", "Offer a date before the limit is reached.", "watch", rows,
         lambda fit: Line(str(fit.exchanger), reverse("web:exchangers-show", args=[fit.exchanger_id]),
                          f"{limit_comes(fit, now)} {fit.said}. {fit.rests_on}.", fit.exchanger.unit.site),

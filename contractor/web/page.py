@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, ClassVar, cast
 
@@ -160,7 +161,15 @@ def put_errors(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
     """Each error at the field its pointer names ('#/as_typed/capacity/value' is the field capacity)."""
     for error in errors:
         steps = str(error.get("pointer", "")).lstrip("#/").split("/")
-        names = getattr(form, "by_column", {})
-        steps = [getattr(names.get(step), "name", step) for step in steps]
+        columns, pointers = getattr(form, "by_column", {}), getattr(form, "pointers", {})
+        steps = [pointers.get(step) or getattr(columns.get(step), "name", step) for step in steps]
         field = next((step for step in steps if step in form.fields), None)
-        form.add_error(field, str(error["detail"]))
+        form.add_error(field, in_words_of(form, str(error["detail"])))
+
+
+def in_words_of(form: BaseForm, detail: str) -> str:
+    """Programs are told a field's name; who fills in a form knows it by its label."""
+    for name, field in form.fields.items():
+        if "_" in name and field.label:
+            detail = re.sub(rf"\b{name}\b", f"“{field.label}”", detail)
+    return detail

@@ -24,7 +24,11 @@ from reporting.models import Document
 
 MOST_DRAWN = 36
 MOST_TOLD = 60
-FOULING = (("fouling_resistance_m2k_per_w", "m2K/W"), ("fouling_resistance_k_per_w", "K/W"))
+# key, unit, the same for who reads inch-pound, and how many of it make one: 1 Btu (IT) = 1055.05585262 J
+FOULING = (
+    ("fouling_resistance_m2k_per_w", "m2K/W", "h·ft²·°F/Btu", 1.0 / 0.1761101838),
+    ("fouling_resistance_k_per_w", "K/W", "h·°F/Btu", 1.8 * 1055.05585262 / 3600.0),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,18 +112,20 @@ def limit_of(row: Assessment) -> Limit | None:
 
 
 def fouling_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str) -> Figure | None:
-    """In one unit: by area where the area is known, else of the whole exchanger."""
-    for key, unit in FOULING:
+    """In one unit, the reader's: by area where the area is known, else of the whole exchanger."""
+    for key, unit, us_unit, in_us in FOULING:
         found = points(results, key, zone)
         if found:
+            named, factor = (us_unit, in_us) if now_writing().inch_pound else (unit, 1.0)
             limit = limit_of(found[0][0])
-            line = limit.value if limit is not None and limit.unit == unit else None
-            exponent = words.power_of_ten(line or max(abs(p.value.value) for _, p in found))
-            ten = 10.0**exponent
-            shown = [HistoryPoint(p.at, scaled(p.value, exponent), p.mode, p.this_one) for _, p in found]
+            line = limit.value * factor if limit is not None and limit.unit == unit else None
+            values = [(p, times(p.value, factor)) for _, p in found]
+            exponent = words.power_of_ten(line or max(abs(value.value) for _, value in values))
+            shown = [HistoryPoint(p.at, scaled(v, exponent), p.mode, p.this_one) for p, v in values]
             return history_figure(
-                "Fouling resistance", shown, line / ten if line else None, unit, exponent, marks, 380.0
-            )
+                "Fouling resistance", shown, line / 10.0**exponent if line else None, named, exponent,
+                marks, 380.0,
+            )  # fmt: skip
     return None
 
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 from contractor.accounts.models import Certificate
 from contractor.register.models import Cleaner
 from contractor.register.sheets import PAPER_GOOD_FOR
-from contractor.web.attention import due_soon, matters
+from contractor.web.attention import due_soon, latest_results, matters
 from diagnostics.models import Assessment, GrowthFit
 from tests import make
 from tests.cast import Cast
@@ -52,7 +52,7 @@ def names() -> list[str]:
 
 def test_a_unit_due_within_three_months_is_told_with_its_interval_and_how_that_is_known(cast: Cast) -> None:
     row = fit(cast.exchanger, 60)
-    [line] = due_soon(timezone.now()).lines
+    [line] = due_soon(latest_results(), timezone.now()).look().lines
     assert line.words == str(cast.exchanger) and str(cast.exchanger.pk) in line.link
     assert f"{from_now(60):%B %Y}" in line.more and f"{from_now(20):%B %Y}" in line.more
     assert "to beyond ten years" in line.more
@@ -62,7 +62,7 @@ def test_a_unit_due_within_three_months_is_told_with_its_interval_and_how_that_i
 
 def test_a_limit_that_should_have_come_already_asks_for_a_reading(cast: Cast) -> None:
     fit(cast.exchanger, -40)
-    [line] = due_soon(timezone.now()).lines
+    [line] = due_soon(latest_results(), timezone.now()).look().lines
     assert line.more.startswith("Read it again: by its growth the limit came about")
 
 
@@ -86,7 +86,10 @@ def test_fouled_units_are_told_elsewhere(cast: Cast) -> None:
 def test_the_soonest_comes_first(cast: Cast) -> None:
     later, sooner = make.exchanger(make.unit(cast.site)), make.exchanger(make.unit(cast.site))
     fit(later, 70), fit(sooner, 10)
-    assert [line.words for line in due_soon(timezone.now()).lines] == [str(sooner), str(later)]
+    assert [line.words for line in due_soon(latest_results(), timezone.now()).look().lines] == [
+        str(sooner),
+        str(later),
+    ]
 
 
 def test_the_exchangers_page_says_when_and_how_sure_or_why_not(cast: Cast) -> None:
@@ -106,7 +109,7 @@ def test_the_number_of_queries_does_not_grow_with_the_units(cast: Cast) -> None:
         with CaptureQueriesContext(
             connection,
         ) as found:
-            due_soon(timezone.now())
+            due_soon(latest_results(), timezone.now()).look()
         return len(found)
 
     fit(cast.exchanger, 60)

@@ -5,6 +5,32 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from contractor.web.quantities import read
+
+NOT_A_NUMBER = "Not a number; expected one such as %(such)s."
+
+
+class Numeric(forms.Field):
+    """A number that is typed with the decimal mark its reader writes."""
+
+    mark: str = ""
+
+    def __init__(self, *, such: str = "6.5", **options: Any) -> None:
+        widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
+        messages = {"invalid": NOT_A_NUMBER % {"such": such}}
+        super().__init__(**{"widget": widget, "error_messages": messages, **options})
+
+    def to_python(self, value: Any) -> Any:
+        return super().to_python(read(value.strip(), self.mark) if isinstance(value, str) else value)
+
+
+class NumberField(Numeric, forms.FloatField):
+    pass
+
+
+class AmountField(Numeric, forms.DecimalField):
+    pass
+
 
 class RoomForm(forms.Form):
     """groups: ((legend, names of fields), ...); what no group names comes first, without a legend."""
@@ -12,6 +38,12 @@ class RoomForm(forms.Form):
     required_css_class = "required"
     use_required_attribute = True
     groups: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = ()
+
+    def __init__(self, *args: Any, mark: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, Numeric):
+                field.mark = mark
 
     def legends(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         return self.groups

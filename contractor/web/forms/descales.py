@@ -8,10 +8,8 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.utils import timezone
 
-from contractor.descales.api.asking import DEPOSITS
-from contractor.descales.planning import Asked
-from contractor.register.models import Cleaner, Exchanger, Rig
-from contractor.web.forms.base import RoomForm
+from contractor.register.models import Exchanger
+from contractor.web.forms.base import AmountField, NumberField, RoomForm
 
 MOMENT: dict[str, Any] = {"widget": forms.DateTimeInput({"type": "datetime-local"}, "%Y-%m-%dT%H:%M")}
 
@@ -39,7 +37,7 @@ class RecommendForm(RoomForm):
 
 
 class PriceForm(RoomForm):
-    amount = forms.DecimalField(min_value=0, max_digits=12, decimal_places=2)
+    amount = AmountField(min_value=0, max_digits=12, decimal_places=2, such="480 or 480.50")
     currency = forms.CharField(min_length=3, max_length=3, help_text="Three letters, such as EUR.")
     words = forms.CharField(max_length=500, required=False, label="What it includes")
 
@@ -57,7 +55,7 @@ class NoticeForm(LocalForm):
     work_starts_at = forms.DateTimeField(
         label="Work starts", help_text="By the clock on the site's wall.", **MOMENT
     )
-    hours_without_cooling = forms.FloatField(min_value=0, label="Hours without cooling or heating")
+    hours_without_cooling = NumberField(min_value=0, label="Hours without cooling or heating")
     chemical = forms.CharField(max_length=200, help_text="Kind of cleaner; its safety sheet goes along.")
     noise = forms.CharField(max_length=300, help_text="What will be heard, and when.")
     others_affected = forms.CharField(
@@ -73,36 +71,3 @@ class CollectedForm(RoomForm):
     who = forms.CharField(
         max_length=200, label="Who fetched it", help_text="With the reference of their paper."
     )
-
-
-class PlanForm(LocalForm):
-    """Left empty, a field takes what the label or the usual circuit says."""
-
-    cleaner = forms.ModelChoiceField(Cleaner.objects.in_use().order_by("name"), empty_label="choose")
-    rig = forms.ModelChoiceField(Rig.objects.in_use().order_by("name"), empty_label="choose")
-    starts_at = forms.DateTimeField(
-        required=False, label="Acid goes in", help_text="By the clock on the site's wall.", **MOMENT
-    )
-    strength_percent = forms.FloatField(
-        required=False,
-        min_value=0,
-        max_value=100,
-        label="Strength of the bath [% by mass]",
-        help_text="Left empty: the label's usual.",
-    )
-    deposit = forms.ChoiceField(
-        required=False,
-        label="Deposit expected",
-        help_text="Left empty: what the water makes likely.",
-        choices=[("", "not said"), *((name, name.replace("_", " ")) for name in DEPOSITS)],
-    )
-    in_a_pit = forms.BooleanField(required=False, label="In a pit or vault", help_text="A confined space.")
-    confined_space_permit = forms.CharField(
-        required=False, max_length=80, help_text="Reference of its permit, where it is one."
-    )
-
-    def asked(self) -> Asked:
-        given = {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
-        percent = given.pop("strength_percent", None)
-        strength = {} if percent is None else {"strength": percent / 100.0}
-        return Asked(**{k: v for k, v in given.items() if k not in ("cleaner", "rig")}, **strength)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django import forms
@@ -26,6 +26,7 @@ class VisitForm(RoomForm):
         ("Who and what for", ("crew", "reason", "urgent", "notes")),
         ("Cleaning and noise", ("chemical_work", "rigs", "noisy", "quiet_hours_agreed_with")),
     )
+    pointers: ClassVar[dict[str, str]] = {"window_start": "starts", "window_end": "ends"}
     site = forms.ModelChoiceField(Site.objects.in_use().select_related("customer"), empty_label="choose")
     day = forms.DateField(widget=DAY)
     starts = forms.TimeField(

@@ -165,7 +165,7 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "events", "event", "What was changed on units", units.UnitEventViewSet,
-            (("When", "at"), ("Unit", "unit"), ("What", "what"), ("Note", "note")),
+            (("When", "at"), ("Unit", "unit"), ("What", "what"), ("Note", "note")), find=("note",),
             parents=("unit",), related=("unit__site",), retire="Take back", bring_back="",
             ended="taken_back_at",
             listed=False,
@@ -221,6 +221,7 @@ KINDS: dict[str, Kind] = {
             "lots", "lot", "Lots in stock", cleaners.CleanerLotViewSet,
             (("Lot", "lot"), ("Cleaner", "cleaner"), ("Left", "quantity_kg"), ("Expires", "expires_on"),
              ("Place", "place")),
+            find=("lot", "place", "cleaner__name"),
             quantities=q.CLEANER_LOT, parents=("cleaner",), related=("cleaner",), listed=False,
         ),
         Kind(

@@ -27,12 +27,16 @@ CERTIFICATE = "certificate"
 def latest_of(units: Sequence[Unit], person: Any) -> dict[Any, list[Assessment]]:
     """The last result of each exchanger that this person may see, by unit."""
     rows = Assessment.objects.seen_by(person).filter(reading__exchanger__unit__in=units)
-    rows = rows.filter(reading__exchanger__retired_at=None).select_related("reading__exchanger")
-    last: dict[Any, Assessment] = {}
-    for row in rows.latest_taken_first():
-        last.setdefault(row.reading.exchanger_id, row)
+    rows = rows.filter(reading__exchanger__retired_at=None).latest_taken_first()
+    last: dict[Any, int] = {}
+    for exchanger, pk in rows.values_list("reading__exchanger", "pk"):
+        last.setdefault(exchanger, pk)
+    # the whole answer of each reading is a wide column, and no list shows it
+    told = Assessment.objects.filter(pk__in=last.values()).only(
+        "verdict", "probability_over_limit", "do_next", "reading__taken_at", "reading__exchanger__unit"
+    )
     found: dict[Any, list[Assessment]] = {}
-    for row in last.values():
+    for row in told.select_related("reading__exchanger"):
         found.setdefault(row.reading.exchanger.unit_id, []).append(row)
     return found
 

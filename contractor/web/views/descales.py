@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from contractor.descales import services
 from contractor.descales.models import Descale, DescalePlan, Discharge, HeldWaste
+from contractor.descales.planning import Asked
 from contractor.descales.services.rules import PLAN
 from contractor.descales.states import BEFORE_ACID, OPEN, STATES, moves_from
 from contractor.http.permissions import OFFICE
@@ -19,10 +20,10 @@ from contractor.web.forms.descales import (
     CollectedForm,
     ConsentForm,
     NoticeForm,
-    PlanForm,
     PriceForm,
     RecommendForm,
 )
+from contractor.web.forms.planning import PlanForm
 from contractor.web.forms.visits import ReasonForm
 from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records.forms import pk_of
@@ -32,7 +33,11 @@ from reporting.job_papers import DESCALE_PAPER, what_lacks
 from reporting.models import DESCALE_KINDS, PAPERS, Document
 
 AT_MOST = 200
-PAPER_WORDS = {"notice": "Have the notice made", "certificate": "Have the certificate made"}
+PAPER_WORDS = {
+    "job_sheet": "Have the job sheet made",
+    "notice": "Have the notice made",
+    "certificate": "Have the certificate made",
+}
 UNDER_WAY = (WorkItem.State.WAITING, WorkItem.State.RUNNING)
 DEEDS = {
     "priced": ("price", "Name a price"),
@@ -134,6 +139,9 @@ def planning(descale: Descale) -> dict[str, Any]:
 class Decide(OfDescale, FormPage):
     may = OFFICE
 
+    def form_options(self) -> dict[str, Any]:
+        return {"mark": self.person.decimal_mark}
+
     def context(self) -> dict[str, Any]:
         return {"title": f"{self.title}: {self.descale().exchanger}", "back": self.back()}
 
@@ -160,7 +168,7 @@ class RecordConsent(Decide):
     done = "The yes is on record; it can be planned."
 
     def form_options(self) -> dict[str, Any]:
-        return {"zone": self.zone()}
+        return {**super().form_options(), "zone": self.zone()}
 
     def decide(self, descale: Descale, given: dict[str, Any]) -> None:
         services.record_consent(self.person, descale, given)
@@ -176,15 +184,18 @@ class Plan(Decide):
     done = "A worker makes the plan."
 
     def form_options(self) -> dict[str, Any]:
-        return {"zone": self.zone()}
+        return {**super().form_options(), "zone": self.zone(), "units": self.person.units}
 
     def initial(self) -> dict[str, Any]:
-        visit = self.descale().visit
-        rigs = list(visit.rigs.all()[:1]) if visit else []
-        return {
-            "starts_at": visit.window_start.astimezone(self.zone()) if visit else None,
-            "rig": rigs[0].pk if rigs else None,
-        }
+        """What the visit says, and what an earlier plan was asked with."""
+        row = self.descale()
+        rigs = list(row.visit.rigs.all()[:1]) if row.visit else []
+        found: dict[str, Any] = {"rig": rigs[0].pk if rigs else None}
+        if last := DescalePlan.objects.current().filter(descale=row).first():
+            asked = PlanForm.of(Asked.of_json(last.asked), self.person.units)
+            found |= {**asked, "cleaner": last.cleaner_id, "rig": last.rig_id}
+        starts_at = row.visit.window_start.astimezone(self.zone()) if row.visit else None
+        return {**found, "starts_at": starts_at}
 
     def carry_out(self, form: PlanForm) -> str:
         given = form.cleaned_data
@@ -216,7 +227,7 @@ class GiveNotice(Decide):
     done = "The client can read the notice."
 
     def form_options(self) -> dict[str, Any]:
-        return {"zone": self.zone()}
+        return {**super().form_options(), "zone": self.zone()}
 
     def decide(self, descale: Descale, given: dict[str, Any]) -> None:
         services.give_notice(self.person, descale, given, timezone.now())

@@ -27,7 +27,8 @@ class ToDo(Page):
     template = "web/office/to_do.html"
 
     def context(self) -> dict[str, Any]:
-        return {"title": "To do", "matters": matters(timezone.now())}
+        only = self.request.GET.get("only", "")
+        return {"title": "To do", "matters": matters(timezone.now(), only), "only": only}
 
 
 class Register(Page):

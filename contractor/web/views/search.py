@@ -10,8 +10,9 @@ from django.db.models import Q, QuerySet
 from django.urls import reverse
 
 from contractor.accounts.models import Person
+from contractor.descales.models import Descale, HeldWaste
 from contractor.http.permissions import OFFICE
-from contractor.visits.models import Finding, Visit
+from contractor.visits.models import Finding, Reading, Visit
 from contractor.web.page import Page
 from contractor.web.records.kinds import KINDS
 from reporting.models import Document
@@ -23,7 +24,19 @@ OTHERS: tuple[tuple[Any, str, tuple[str, ...], str, str], ...] = (
     (Visit, "Visits", ("site__name", "notes", "crew__name", "called_off_because"), "web:visit", "pk"),
     (Document, "Documents", ("title", "site__name"), "web:document", "pk"),
     (Finding, "Findings", ("note", "unit__tag"), "web:visit", "visit_id"),
-)
+    (Reading, "Notes on readings", ("note", "correction_reason", "set_aside_because"), "web:reading", "pk"),
+    (Descale, "Descales", ("exchanger__unit__tag", "exchanger__unit__site__name", "because",
+                           "ended_because", "consent__order_number"), "web:descale", "pk"),
+    (HeldWaste, "Held waste", ("where", "whose", "collected_by"), "web:descale", "descale_id"),
+)  # fmt: skip
+NAMED_BY = {
+    Visit: ("site",),
+    Document: ("site",),
+    Finding: ("visit__site",),
+    Reading: ("exchanger__unit",),
+    Descale: ("exchanger__unit",),
+    HeldWaste: ("descale__exchanger__unit",),
+}
 
 
 def matching(rows: QuerySet[Any], columns: tuple[str, ...], words: list[str]) -> QuerySet[Any]:
@@ -45,7 +58,7 @@ def found_in(person: Person, words: list[str]) -> list[dict[str, Any]]:
             parts.append({"name": kind.many, "lines": lines})
     for model, name, columns, page, key in OTHERS:
         found = matching(model.objects.seen_by(person), columns, words).values("pk")
-        rows = model.objects.filter(pk__in=found).select_related("visit__site" if key != "pk" else "site")
+        rows = model.objects.filter(pk__in=found).select_related(*NAMED_BY[model])
         parts.append(
             {
                 "name": name,
