@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
@@ -152,6 +153,10 @@ class Happened:
     more: str = ""
     link: str = ""
     result: Assessment | None = None
+
+    @property
+    def day(self) -> date:
+        return self.at.date()  # type: ignore[no-any-return]
 
 
 def timeline(stories: Sequence[Story], person: Person, unit: Any) -> list[Happened]:

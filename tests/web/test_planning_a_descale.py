@@ -104,15 +104,16 @@ def test_everything_that_a_plan_takes_is_asked_with_its_unit_and_reaches_the_wor
     job = world.agreed(world.job())
     client, path, sent = office(job)
     typed = {
-        "working_level": "40", "working_level_unit": "L", "return_height": "2", "return_height_unit": "ft",
+        "working_level": "20", "working_level_unit": "L", "return_height": "2", "return_height_unit": "ft",
         "highest_point": "3", "highest_point_unit": "m", "supply": "50", "supply_unit": "degF",
         "elbow_90": "6", "check_valve": "1", "deposit": DEPOSIT, "in_a_pit": "on",
         "confined_space_permit": "P-7", "starts_at": "2027-03-02T10:00",
     }  # fmt: skip
-    assert client.post(f"{path}plan/", {**sent, **typed}).status_code == 302
+    answer = client.post(f"{path}plan/", {**sent, **typed})
+    assert answer.status_code == 302, page_of(answer)
     asked = WorkItem.objects.get(kind="plan_descale").payload["asked"]
     # by hand: 2 ft = 0.6096 m; 50 degF = 10 degC
-    assert asked["working_level_m3"] == pytest.approx(0.04)
+    assert asked["working_level_m3"] == pytest.approx(0.02)
     assert asked["return_height_m"] == pytest.approx(0.6096) and asked["highest_point_m"] == 3.0
     assert asked["supply_k"] == pytest.approx(283.15)
     assert sorted(asked["fittings"]) == ["check_valve", *["elbow_90"] * 6]

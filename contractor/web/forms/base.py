@@ -38,6 +38,7 @@ class RoomForm(forms.Form):
     required_css_class = "required"
     use_required_attribute = True
     groups: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = ()
+    optional_word: ClassVar[str] = "may stay empty"
 
     def __init__(self, *args: Any, mark: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

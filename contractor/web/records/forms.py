@@ -22,6 +22,8 @@ NOT_ASKED = {"id", "as_typed", "version", "created_at", "changed_at"}
 class RecordForm(RoomForm):
     """Fields of a serializer in its order; the columns of a quantity are one field, number and unit."""
 
+    optional_word = "if known"
+
     def __init__(
         self, data: Any = None, files: Any = None, *, serializer: Any, quantities: Iterable[Quantity],
         units: str, sections: Any = (), left_out: Iterable[str] = (), initial: Any = None,

@@ -13,10 +13,12 @@ from contractor.register import sheets
 from contractor.register.api import cleaners, customers, instruments, tables, units
 from contractor.register.models import Exchanger
 from contractor.register.typed import Quantity
+from contractor.visits.models import Visit
 from contractor.web.records.words import label_of
 from contractor.web.story import stories_of, timeline
-from diagnostics.models import GrowthFit
+from diagnostics.models import Assessment, GrowthFit, Ranking
 
+LAST_VISITS = 8
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
 
@@ -106,7 +108,20 @@ CLEANER_SECTIONS: Sections = (
 def told_of(exchanger: Any, person: Any) -> Mapping[str, Any]:
     """What its readings told, newest first, with charts, and when its limit comes."""
     growth = GrowthFit.objects.current().filter(exchanger=exchanger).first()
-    return {"story": stories_of([exchanger], person)[0], "growth": growth}
+    story = stories_of([exchanger], person)[0]
+    return {"story": story, "growth": growth, "ranking": ranking_of(story.latest)}
+
+
+def ranking_of(result: Assessment | None) -> Ranking | None:
+    if result is None:
+        return None
+    return Ranking.objects.current().filter(reading=result.reading_id).first()
+
+
+def visits_of(site: Any, person: Any) -> Mapping[str, Any]:
+    """The last visits to a site, those to come among them."""
+    rows = Visit.objects.seen_by(person).filter(site=site).prefetch_related("crew")
+    return {"visits": rows.order_by("-window_start")[:LAST_VISITS]}
 
 
 def told_of_unit(unit: Any, person: Any) -> Mapping[str, Any]:
@@ -141,6 +156,7 @@ KINDS: dict[str, Kind] = {
             "sites", "site", "Sites", customers.SiteViewSet,
             (("Site", "name"), ("Customer", "customer"), ("Address", "address"), ("Water", "water_source")),
             find=("name", "address", "customer__name"), quantities=q.SITE, sections=SITE_SECTIONS,
+            page="web/records/site.html", more=visits_of,
             parents=("customer",), below=(("units", "site"), ("water-tests", "site")), related=("customer",),
             empty="Open a customer and add a site there.",
         ),
@@ -164,7 +180,7 @@ KINDS: dict[str, Kind] = {
             empty="Open a unit and add its exchangers there, one a refrigerant circuit.",
         ),
         Kind(
-            "events", "event", "What was changed on units", units.UnitEventViewSet,
+            "events", "event", "What was changed", units.UnitEventViewSet,
             (("When", "at"), ("Unit", "unit"), ("What", "what"), ("Note", "note")), find=("note",),
             parents=("unit",), related=("unit__site",), retire="Take back", bring_back="",
             ended="taken_back_at",
@@ -244,6 +260,7 @@ KINDS: dict[str, Kind] = {
             find=("name", "email"), page="web/records/person.html", may_write=OWNER,
             below=(("certificates", "person"),),
             retire="", bring_back="", ended="",
+            empty="Who signs in: owner, office, technicians, clients. The owner makes and ends sign-ins.",
         ),
     )
 }  # fmt: skip

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 
+from contractor.accounts.models import Person
 from contractor.http.permissions import OFFICE
 from contractor.visits import services
 from contractor.visits.api.readings import CorrectionSerializer
@@ -17,9 +18,11 @@ from contractor.visits.models import Reading
 from contractor.visits.quantities import READING
 from contractor.web.forms.visits import MoveReadingForm, ReasonForm
 from contractor.web.page import FormPage, Page
+from contractor.web.quantities import in_words, written
+from contractor.web.records.fields import NAMES
 from contractor.web.records.forms import RecordForm, initial_of
-from diagnostics.models import Assessment
-from reporting.selectors import reading_lines
+from contractor.web.records.words import label_of
+from diagnostics.models import Assessment, Ranking
 
 SECTIONS = (
     ("What was read", tuple(quantity.name for quantity in READING)),
@@ -27,6 +30,28 @@ SECTIONS = (
                    "strainer", "back_flush", "fault_lockout", "note")),
     ("Why", ("reason",)),
 )  # fmt: skip
+
+
+def lines_of(reading: Reading, person: Person) -> list[dict[str, str]]:
+    """Each value as it was typed, and in the units and with the decimal mark of who looks."""
+    found = []
+    for each in READING:
+        typed, value = reading.as_typed.get(each.name), getattr(reading, each.column)
+        if typed is None and value is None:
+            continue
+        unit = str((typed or {}).get("unit", ""))
+        kind = "electric_power" if each.kind == "power" else each.kind
+        found.append({
+            "name": label_of(each.name),
+            "typed": f"{typed.get('value', '')} {NAMES.get(unit, unit)}".strip() if typed else "",
+            "shown": in_words(value, kind, person.units, reading.visit.site.elevation_m, person.decimal_mark),
+        })  # fmt: skip
+    if reading.minutes_running is not None:
+        minutes = written(f"{reading.minutes_running:g}", person.decimal_mark)
+        found.append({"name": "Minutes running", "typed": "", "shown": f"{minutes} min"})
+    if reading.phases is not None:
+        found.append({"name": "Phases", "typed": "", "shown": str(reading.phases)})
+    return found
 
 
 class OfReading:
@@ -52,8 +77,10 @@ class ShowReading(OfReading, Page):
     def context(self) -> dict[str, Any]:
         reading = self.reading()
         return {
-            "title": f"Reading of {reading.exchanger}", "reading": reading, "lines": reading_lines(reading),
+            "title": f"Reading of {reading.exchanger}", "reading": reading,
+            "lines": lines_of(reading, self.person),
             "result": Assessment.objects.filter(reading=reading, superseded_at=None).first(),
+            "ranking": Ranking.objects.current().filter(reading=reading).first(),
             "successor": Reading.objects.filter(supersedes=reading).first(),
         }  # fmt: skip
 

@@ -32,11 +32,24 @@ OTHERS: tuple[tuple[Any, str, tuple[str, ...], str, str], ...] = (
 NAMED_BY = {
     Visit: ("site",),
     Document: ("site",),
-    Finding: ("visit__site",),
+    Finding: ("visit__site", "unit"),
     Reading: ("exchanger__unit",),
     Descale: ("exchanger__unit",),
     HeldWaste: ("descale__exchanger__unit",),
 }
+
+
+def named(row: Any) -> str:
+    """A row as its reader knows it."""
+    if isinstance(row, Finding):
+        what = row.kind.replace("_", " ")
+        return f"{row.unit or row.visit.site}: {what}" + (f", {row.note[:80]}" if row.note else "")
+    if isinstance(row, HeldWaste):
+        return f"{row.where}, from {row.descale.exchanger}"
+    if isinstance(row, Visit):
+        return f"{row.site}, {row.window_start.astimezone(row.site.zone):%-d %b %Y}, {row.reason}"
+    words = str(row)
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def matching(rows: QuerySet[Any], columns: tuple[str, ...], words: list[str]) -> QuerySet[Any]:
@@ -62,7 +75,7 @@ def found_in(person: Person, words: list[str]) -> list[dict[str, Any]]:
         parts.append(
             {
                 "name": name,
-                "lines": [(str(r), reverse(page, args=[getattr(r, key)]), r) for r in rows[:AT_MOST]],
+                "lines": [(named(r), reverse(page, args=[getattr(r, key)]), r) for r in rows[:AT_MOST]],
             }
         )
     return [part for part in parts if part["lines"]]
