@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import connection
+from django.db.models import F
 from django.http import HttpRequest
 
 from contractor.accounts.models import SignInCount
@@ -72,8 +73,12 @@ def is_known(email: str, address: str, now: datetime) -> bool:
 
 
 def note_success(email: str, address: str, now: datetime) -> None:
-    """A right password does not count, and makes the address known for this account."""
+    """A right password does not count, and makes the address known for this account.
+
+    Of the address only this attempt is taken back: what others guessed from there stays counted.
+    """
     keys = keys_of(email, address)
+    SignInCount.objects.filter(pk=keys["address"], count__gt=0).update(count=F("count") - 1)
     SignInCount.objects.filter(pk__in=[keys["both"], keys["account"]]).delete()
     SignInCount.objects.filter(pk=key("known", email, address)).delete()
     count_up(key("known", email, address), now, KNOWN_FOR)

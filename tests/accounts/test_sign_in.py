@@ -93,8 +93,16 @@ def test_one_address_cannot_try_many_accounts(cast: Cast) -> None:
 
 
 def test_right_passwords_do_not_count_as_guesses(cast: Cast) -> None:
-    for _ in range(guard.BOTH_LIMIT + 2):
+    for _ in range(guard.ADDRESS_LIMIT + 2):
         assert try_to_sign_in("assigned@example.org", make.PASSWORD).status_code == 200
+
+
+def test_an_own_right_password_forgives_no_guess_at_others(cast: Cast) -> None:
+    answers = []
+    for number in range(guard.ADDRESS_LIMIT + 1):
+        assert try_to_sign_in("assigned@example.org", make.PASSWORD).status_code in (200, 429)
+        answers.append(try_to_sign_in(f"nobody{number}@example.org", "password1234").status_code)
+    assert answers == [401] * guard.ADDRESS_LIMIT + [429]
 
 
 def test_counts_hold_no_address_in_clear(cast: Cast) -> None:
