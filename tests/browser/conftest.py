@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Playwright, sync_playwright
+from playwright.sync_api import Playwright, expect, sync_playwright
 
 from tests.browser import house as houses
 from tests.browser.house import House
 from tests.browser.phone import Hand, hand
 
 Gives = Callable[..., Hand]
+expect.set_options(timeout=15_000)
 
 
 @pytest.fixture(scope="package")

@@ -82,10 +82,12 @@ def visits(quay: Any, tech: Any) -> dict[str, Any]:
 
     now = timezone.now()
     early = now - dt.timedelta(hours=1)
+    yard = make.site(make.customer(name="Larkfield Yard"), name="Larkfield Yard")
     return {
         "today": make.visit(quay, [tech], window_start=early, reason="routine", notes="Ring the desk first."),
         "survey": make.visit(quay, [tech], window_start=early, reason="survey"),
         "coming": make.visit(quay, [tech], window_start=now + COMING),
+        "ending": make.visit(yard, [tech], window_start=early),
     }
 
 

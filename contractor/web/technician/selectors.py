@@ -14,10 +14,11 @@ from django.urls import reverse
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, DescalePlan
 from contractor.register.models import Cleaner, Exchanger, GaugeSet, Unit, UnitEvent
-from contractor.visits.models import Finding, Visit
+from contractor.visits.models import Finding, Reading, Visit
 from diagnostics.models import Assessment, Ranking
 
 COME_ALONG = timedelta(hours=36)
+USUAL_EXPONENT = 1.85  # the engine's, which is not imported here because it loads the property library
 MOST_VISITS, MOST_UNITS, MOST_VERDICTS, MOST_FINDINGS = 60, 200, 5, 5
 
 
@@ -25,10 +26,11 @@ MOST_VISITS, MOST_UNITS, MOST_VERDICTS, MOST_FINDINGS = 60, 200, 5, 5
 class Rounds:
     """One's own open visits: those of today, those to come, and every page of today's to bring along."""
 
+    at: datetime
     today: list[Visit] = field(default_factory=list)
     coming: list[Visit] = field(default_factory=list)
     bring: list[str] = field(default_factory=list)
-    tags: dict[str, str] = field(default_factory=dict)
+    tags: dict[str, dict[str, str]] = field(default_factory=dict)
     papers: list[dict[str, str]] = field(default_factory=list)
 
 
@@ -47,7 +49,7 @@ def is_of_today(visit: Visit, now: datetime) -> bool:
 
 
 def rounds(person: Person, now: datetime) -> Rounds:
-    found = Rounds()
+    found = Rounds(now)
     visits = list(visits_of(person)[:MOST_VISITS])
     for visit in visits:
         (found.today if is_of_today(visit, now) else found.coming).append(visit)
@@ -55,7 +57,8 @@ def rounds(person: Person, now: datetime) -> Rounds:
     units = units_at({visit.site_id for visit in soon})
     found.bring = [*pages_of(soon, units), *descales_of({unit.site_id for unit in units})]
     found.papers = papers_of({unit.site_id for unit in units})
-    found.tags = {unit.tag.upper(): str(unit.pk) for unit in units}
+    first = {visit.site_id: str(visit.pk) for visit in reversed(soon)}
+    found.tags = {unit.tag.upper(): {"unit": str(unit.pk), "visit": first[unit.site_id]} for unit in units}
     return found
 
 
@@ -100,6 +103,12 @@ def papers_on_file(cleaner: Cleaner) -> list[dict[str, str]]:
 def units_at(sites: set[UUID]) -> list[Unit]:
     rows = Unit.objects.in_use().filter(site__in=sites).select_related("site").order_by("tag", "id")
     return list(rows.prefetch_related(Prefetch("exchangers", Exchanger.objects.in_use()))[:MOST_UNITS])
+
+
+def read_on(visit: Visit) -> list[str]:
+    """Exchangers that have a reading of this visit."""
+    rows = Reading.objects.standing().filter(visit=visit).order_by("exchanger")
+    return [str(pk) for pk in rows.values_list("exchanger", flat=True).distinct()]
 
 
 @dataclass
@@ -175,6 +184,11 @@ def facts_of(exchanger: Exchanger, table: str) -> dict[str, Any]:
         "name": name,
         "tag": unit.tag,
         "elevation_m": site.elevation_m,
-        "design_flow_m3_per_s": exchanger.design_flow_m3_per_s,
+        "design": {
+            "flow_m3_per_s": exchanger.design_flow_m3_per_s,
+            "pressure_drop_pa": exchanger.design_pressure_drop_pa,
+            "exponent": exchanger.pressure_drop_exponent or USUAL_EXPONENT,
+            "plain_water": site.antifreeze == "none",
+        },
         "table": table,
     }

@@ -54,12 +54,18 @@ class OneVisit(CrewPage):
         seen = Visit.objects.seen_by(self.person).select_related("site__customer")
         visit = get_object_or_404(seen, pk=self.kwargs["pk"])
         mine = self.person.is_office or visit.crew_places.filter(person=self.person).exists()
+        units = selectors.units_at({visit.site_id})
         return {
             "title": visit.site.name,
             "visit": visit,
             "mine": mine,
-            "units": selectors.units_at({visit.site_id}),
-            "facts": {"visit": str(visit.pk), "site": visit.site.name},
+            "units": units,
+            "facts": {
+                "visit": str(visit.pk),
+                "site": visit.site.name,
+                "units": {str(unit.pk): [str(one.pk) for one in unit.exchangers.all()] for unit in units},
+                "read": selectors.read_on(visit),
+            },
         }
 
 
@@ -120,6 +126,7 @@ class Read(CrewPage):
         return {
             "title": f"Readings of {facts['name']}",
             "exchanger": exchanger,
+            "others": exchanger.unit.exchangers.in_use().exclude(pk=exchanger.pk).order_by("name", "id"),
             "facts": facts,
             "groups": fields.groups(self.person.units),
             "modes": [mode for mode in records.MODES if exchanger.reads_in(mode)],

@@ -1,6 +1,6 @@
 // The answer to a reading, while one is still at the unit: what to do next and why not acid yet, before any number.
 
-import { events } from "./outbox.js";
+import { events, state } from "./outbox.js";
 import { kept } from "./store.js";
 
 const ASK_MS = 500, LONGEST_MS = 120000;
@@ -103,9 +103,13 @@ async function tell(said, out) {
 export async function follow(key, out) {
   out.hidden = false;
   delete out.dataset.answered;
-  out.replaceChildren(part("p", "Kept on this phone. Sending…", "progress"));
+  const line = part("p", "Kept on this phone. Sending…", "progress");
+  out.replaceChildren(line);
+  const lost = () => { if (!state.reached) line.textContent = "Kept on this phone. No signal: it is sent later, and the answer comes then."; };
+  events.addEventListener("count", lost);
   const met = async (said) => {
     events.removeEventListener("sent", heard);
+    events.removeEventListener("count", lost);
     events.removeEventListener("refused", refused);
     await tell(said, out);
   };

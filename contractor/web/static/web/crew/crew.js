@@ -3,7 +3,6 @@
 import { begin, count, events, flush, state } from "./outbox.js";
 import { json } from "./forms.js";
 import { keep, person, tidy } from "./store.js";
-import { bringPapers } from "./papers.js";
 
 const bar = document.getElementById("unsent");
 
@@ -44,8 +43,9 @@ async function bring() {
       if (!answer.ok) missed += 1;
     } catch { missed += 1; }
   }
-  const left = await bringPapers(json("papers"), person).catch(() => []);
   if (!said) return;
+  const { bringPapers } = await import("./papers.js");
+  const left = await bringPapers(json("papers"), person).catch(() => []);
   said.dataset.ready = missed ? "no" : "yes";
   said.textContent = missed
     ? "Not everything is on this phone yet: open this page again with a signal."

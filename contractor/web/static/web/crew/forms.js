@@ -15,9 +15,12 @@ export function valuesOf(form) {
   return values;
 }
 
+const touched = (field) => (field.tagName === "INPUT" || field.tagName === "TEXTAREA") && field.type !== "radio" && field.value !== field.defaultValue;
+
+// What was typed before this script ran stays.
 export function fill(form, values) {
   for (const field of named(form)) {
-    if (!(field.name in values)) continue;
+    if (!(field.name in values) || touched(field)) continue;
     const value = values[field.name];
     if (field.type === "radio") field.checked = field.value === value;
     else if (field.type === "checkbox") field.checked = value;
@@ -48,11 +51,6 @@ export function say(form, words, kind = "") {
   if (out) { out.textContent = words; out.className = `said ${kind}`; }
 }
 
-async function chosenPhoto(form) {
-  const file = form.querySelector("input[type=file]")?.files?.[0];
-  return file ? { name: file.name, type: file.type, bytes: await file.arrayBuffer() } : undefined;
-}
-
 function showMending(form, draft) {
   if (!draft.reason) return;
   say(form, `Not taken: ${draft.reason} Mend it and save again.`, "bad");
@@ -62,23 +60,42 @@ function showMending(form, draft) {
   }
 }
 
-// build(values, draft) gives the posts, or throws {field, words}. Returns {changed, values, draft}.
+// Of a form mended after a refusal only the part that was refused goes again, under its key; the others arrived.
+function again(posts, draft) {
+  if (!draft.key) return posts;
+  const part = posts[draft.part || 0];
+  if (!part) throw { words: "What was not taken is missing here now: choose it again." };
+  return [{ ...part, part: draft.part, key: draft.key }];
+}
+
+const UNMENDED = { key: undefined, makes: undefined, reason: undefined, errors: undefined };
+const title = () => document.querySelector("h1")?.textContent.trim() || "";
+
+// build(values, draft) gives the posts, or throws {field, words}. Returns {values, restored, forget}.
 export async function wire(form, name, build, after = () => {}) {
   const fresh = () => ({ form: name, values: {}, ids: {}, at: new Date().toISOString() });
-  let draft = (await draftOf(name)) || fresh();
+  const begun = await draftOf(name);
+  let draft = begun || fresh();
   fill(form, draft.values);
+  form.dispatchEvent(new Event("restored"));
   showMending(form, draft);
-  if (draft.photo) say(form, `The photo ${draft.photo.name} is kept on this phone.`);
+  if (draft.photo && !draft.reason) say(form, `The photo ${draft.photo.name} is kept on this phone.`);
 
   async function typed(event) {
     if (event?.target.matches?.("[aria-invalid]")) complain(event.target, "");
-    const photo = event?.target.type === "file" ? await chosenPhoto(form) : draft.photo;
-    draft = { ...draft, values: valuesOf(form), photo, page: location.pathname + location.search };
+    if (event?.target.type === "file") {
+      const { chosenPhoto } = await import("./photo.js");
+      const [photo, wrong] = await chosenPhoto(event.target);
+      complain(event.target, wrong);
+      draft = { ...draft, photo };
+      say(form, photo ? `The photo ${photo.name} is kept on this phone.` : "");
+    }
+    draft = { ...draft, values: valuesOf(form), title: title(), page: location.pathname + location.search };
     const now = draft;
     await keepDraft(now);
     form.dataset.kept = String(Number(form.dataset.kept || 0) + 1);
   }
-  form.addEventListener("input", typed);
+  form.addEventListener("input", (event) => event.target.type !== "file" && typed(event));
   form.addEventListener("change", (event) => event.target.type === "file" && typed(event));
 
   form.addEventListener("submit", async (event) => {
@@ -86,15 +103,14 @@ export async function wire(form, name, build, after = () => {}) {
     const values = valuesOf(form);
     let posts;
     try {
-      posts = build(values, draft);
+      posts = again(build(values, draft), draft);
     } catch (wrong) {
       if (!wrong.words) throw wrong;
       if (wrong.field) { complain(wrong.field, wrong.words); wrong.field.focus(); }
       say(form, wrong.words, "bad");
       return;
     }
-    if (draft.key) posts = [{ ...posts[draft.part || 0], key: draft.key }];
-    const whole = { ...draft, values, photo: undefined, key: undefined, reason: undefined, errors: undefined };
+    const whole = { ...draft, values, title: title(), photo: undefined, ...UNMENDED };
     const rows = await save(posts.map((post, part) => ({ part, ...post })), whole, location.pathname + location.search);
     draft = fresh();
     form.reset();
@@ -104,6 +120,7 @@ export async function wire(form, name, build, after = () => {}) {
 
   return {
     values: () => valuesOf(form),
+    restored: !!begun,
     forget: async () => { await dropDraft(name); draft = fresh(); form.reset(); },
   };
 }

@@ -3,6 +3,7 @@
 import { drafts, entries, person, within } from "./store.js";
 
 const LATER = [408, 425, 429], WHO = "/crew/who/", LONGEST_WAIT_S = 60;
+const TOO_LARGE = { detail: "This is larger than the service takes: a photo has at most 8 MB." };
 const others = new BroadcastChannel("waterside-outbox");
 export const events = new EventTarget();
 export const state = { waiting: 0, refused: 0, signedOut: false, reached: true };
@@ -36,8 +37,8 @@ export async function save(posts, draft, page) {
 // A refused entry becomes a draft again, on the form it was typed in; its key stays.
 export async function mend(row) {
   if (row.draft && (await drafts()).some((draft) => draft.form === row.draft.form)) return false;
-  const { key, part, reason, errors } = row;
-  const draft = { ...row.draft, key, part, reason, errors, person };
+  const { key, part, photo, makes, reason, errors } = row;
+  const draft = { ...row.draft, key, part, photo, makes, reason, errors, person };
   await within(["outbox", "drafts"], "readwrite", (outbox, typed) => {
     outbox.delete(row.seq);
     if (row.draft) typed.put(draft);
@@ -57,16 +58,12 @@ export async function discard(row) {
   await count();
 }
 
-// The first that waits and does not need what a refused one would have made.
-function next(rows) {
-  const missing = new Set();
-  for (const row of rows) {
-    const held = row.needs.some((id) => missing.has(id));
-    if (row.state === "waiting" && !held) return row;
-    if (row.makes) missing.add(row.makes);
-  }
-  return null;
+// The first that waits and needs nothing that is still to be made, be it unsent or being mended.
+function next(rows, mending) {
+  const unmade = new Set([...rows, ...mending].map((row) => row.makes).filter(Boolean));
+  return rows.find((row) => row.state === "waiting" && !row.needs.some((id) => unmade.has(id))) ?? null;
 }
+const first = async () => next(await entries(), await drafts());
 
 async function who() {
   const answer = await fetch(WHO, { cache: "no-store", redirect: "manual", headers: { Accept: "application/json" } });
@@ -87,7 +84,8 @@ async function send(row, csrf) {
   const [body, type] = content(row);
   const headers = { ...type, Accept: "application/json", "Idempotency-Key": `"${row.key}"`, "X-CSRFToken": csrf };
   const answer = await fetch(row.path, { method: "POST", headers, body, signal: AbortSignal.timeout(60000) });
-  const said = await answer.json();
+  // a proxy's page instead of an answer: too large is said by the status, of all else nobody knows what happened
+  const said = await answer.json().catch((error) => { if (answer.status !== 413) throw error; return TOO_LARGE; });
   if (answer.ok) return done(row, said);
   const running = answer.status === 409 && String(said.type).endsWith("still-running/");
   const stale = answer.status === 403 && String(said.detail).startsWith("CSRF");
@@ -117,12 +115,12 @@ async function refused(row, status, said) {
 }
 
 async function sendAll() {
-  if (!next(await entries())) return;
+  if (!(await first())) return;
   try {
     const me = await who();
     state.reached = true;
     state.signedOut = !me;
-    for (let row; me && (row = next(await entries()));) {
+    for (let row; me && (row = await first());) {
       const outcome = await send(row, me.csrf);
       await count();
       others.postMessage(outcome);

@@ -51,6 +51,8 @@ export const drafts = async () => (await within(["drafts"], "readonly", (rows) =
 export const entries = async () => (await within(["outbox"], "readonly", (rows) => rows.getAll())).filter(mine);
 export const keep = (name, value) => within(["kept"], "readwrite", (rows) => rows.put({ person, name, value, at: Date.now() }));
 export const kept = async (name) => (await within(["kept"], "readonly", (rows) => rows.get([person, name])))?.value;
+export const answers = async () =>
+  (await within(["kept"], "readonly", (rows) => rows.getAll())).filter((row) => mine(row) && row.name.startsWith("answer:")).map((row) => row.value);
 
 const OLD_MS = 3 * 24 * 3600 * 1000;
 export const tidy = () => within(["kept"], "readwrite", (rows) => {

@@ -2,14 +2,19 @@
 
 import { fill, say, valuesOf, wire } from "./forms.js";
 import { events } from "./outbox.js";
+import { minusKeys } from "./minus.js";
 import { draftOf, drafts, entries, keepDraft, kept } from "./store.js";
 
 const form = document.getElementById("tag"), camera = document.getElementById("camera"), scan = document.getElementById("scan");
 const codeIn = (text) => decodeURIComponent(text.match(/\/t\/([^/?#]+)/)?.[1] || text).trim();
 
-function open(code) {
-  if (code) location.href = `/t/${encodeURIComponent(code)}/`;
-  else say(form, "Type the code, or scan the tag.", "bad");
+const known = async (tag) => (await kept("tags"))?.[tag.toUpperCase()];
+
+// A unit of today's visits opens at once; of any other the service has to tell.
+async function open(code) {
+  if (!code) return say(form, "Type the code, or scan the tag.", "bad");
+  const here = await known(code);
+  location.href = here ? `/crew/units/${here.unit}/?visit=${here.visit}` : `/t/${encodeURIComponent(code)}/`;
 }
 form.addEventListener("submit", (event) => { event.preventDefault(); open(codeIn(form.elements.code.value)); });
 
@@ -39,6 +44,12 @@ function build(values, draft) {
   return [{ what: `Urgent visit at ${tag}`, path: "/api/v1/visits/urgent/", body, makes: id }];
 }
 
+// The code is typed once: the urgent visit's field goes along until something else is typed there.
+form.elements.code.addEventListener("input", () => {
+  if (!urgent.dataset.own) urgent.elements.tag.value = form.elements.code.value;
+});
+urgent.elements.tag.addEventListener("input", () => { urgent.dataset.own = "yes"; });
+
 function link(address, words) {
   opened.replaceChildren(Object.assign(document.createElement("a"), { href: address, textContent: words, className: "button wide" }));
   opened.hidden = false;
@@ -46,8 +57,8 @@ function link(address, words) {
 
 wire(urgent, "urgent", build, async ([row]) => {
   const { id, tag } = row.body;
-  const known = (await kept("tags"))?.[tag.toUpperCase()];
-  if (known) link(`/crew/units/${known}/?visit=${id}`, `Go to ${tag}`);
+  const here = await known(tag);
+  if (here) link(`/crew/units/${here.unit}/?visit=${id}`, `Go to ${tag}`);
   else await before(tag.toUpperCase(), id);
   const sent = (event) => event.detail.key === row.key && link(`/crew/visits/${id}/`, "The visit is open: go there");
   events.addEventListener("sent", sent);
@@ -57,10 +68,14 @@ wire(urgent, "urgent", build, async ([row]) => {
 
 // What is read before the phone knows the unit: a draft under the tag, kept at each keystroke.
 const early = document.getElementById("early");
+const showMinus = minusKeys(early.querySelectorAll("[data-kind]"), (field) => early.elements[`${field.name}_unit`].value);
+early.addEventListener("input", showMinus);
 async function before(tag, id) {
   const name = `early:${tag}`, old = await draftOf(name);
   const draft = { form: name, ids: { visit: id }, at: new Date().toISOString(), page: "/crew/tag/", ...old };
+  early.reset();
   fill(early, old?.values || {});
+  showMinus();
   early.hidden = false;
   document.getElementById("early-h").textContent = `Readings of ${tag}, before the unit is known`;
   early.oninput = async () => {
@@ -80,3 +95,13 @@ async function again() {
   if (!waits) there();
 }
 again();
+
+// A tag scanned without a signal comes here with its code.
+async function scanned() {
+  const code = decodeURIComponent(location.hash.slice(1));
+  if (!code) return;
+  if (await known(code)) return open(code);
+  form.elements.code.value = urgent.elements.tag.value = code;
+  say(form, `No signal, and ${code} is not among today's units. A call-out that cannot wait is opened below; it goes when the signal is back.`, "bad");
+}
+scanned();

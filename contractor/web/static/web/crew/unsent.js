@@ -4,7 +4,7 @@ import { asFile, discard, events, flush, mend, retry } from "./outbox.js";
 import { drafts, entries } from "./store.js";
 
 const place = document.getElementById("entries"), typed = document.getElementById("drafts");
-const when = (iso) => new Date(iso).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+const when = (iso) => new Date(iso).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" });
 
 function element(kind, words, more = {}) {
   return Object.assign(document.createElement(kind), { textContent: words, ...more });
@@ -40,7 +40,8 @@ async function show() {
   place.replaceChildren(...(rows.length ? rows.map(card) : [element("p", "Nothing waits. Everything you saved has arrived.", { className: "empty" })]));
   typed.replaceChildren(...(open.length ? open.map((draft) => {
     const line = element("p", "");
-    line.append(element("a", `Typed ${when(draft.at)}: go on with it`, { href: draft.page || "/crew/" }));
+    const what = draft.title ? `${draft.title}, typed` : "Typed";
+    line.append(element("a", `${what} ${when(draft.at)}: go on with it`, { href: draft.page || "/crew/" }));
     return line;
   }) : [element("p", "Nothing.", { className: "small" })]));
 }

@@ -1,9 +1,11 @@
 // Without a signal: today's pages as they were last seen, and the files they are made of. Never a write; of the API
-// only labels and safety data sheets, which the crew's pages put beside themselves.
+// only labels and safety data sheets, which the crew's pages put beside themselves. A scanned tag opens the page that
+// knows today's tags.
 "use strict";
 const SHELL = "shell-{{ version }}", PAGES = "pages-", PERSON = "Waterside-Person";
 const FILES = [{% for file in files %}"{{ file|escapejs }}"{% if not forloop.last %}, {% endif %}{% endfor %}];
 const SIGNS = ["{{ login|escapejs }}", "/sign-out/"], PATIENCE_MS = 4000;
+const TAG = /^\/t\/(.+)\/$/, TAG_PAGE = "{% url 'web:crew-tag' %}";
 const PAPER = /^\/api\/v1\/cleaners\/[0-9a-f-]+\/(label|safety-sheet)\/$/;
 const GONE = `<!DOCTYPE html><html lang="en-GB"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>No signal – Waterside</title><link rel="stylesheet" href="{% load static %}{% static 'web/waterside.css' %}">
@@ -46,22 +48,30 @@ async function kept(request) {
   return null;
 }
 
-async function page(event) {
-  const asked = fetch(event.request).then(async (answer) => {
-    const copy = answer.clone();
-    event.waitUntil(keep(event.request, copy));
-    return answer;
-  });
+// The service's answer; after four seconds, or without any, what `instead` gives; without that too, patience.
+async function answered(asked, instead) {
   const late = new Promise((_, no) => setTimeout(no, PATIENCE_MS, new Error("late")));
   try {
     const answer = await Promise.race([asked, late]);
-    return (answer.status >= 500 && (await kept(event.request))) || answer;
+    return (answer.status >= 500 && (await instead())) || answer;
   } catch (error) {
-    const found = await kept(event.request);
+    const found = await instead();
     if (found) { asked.catch(() => {}); return found; }
-    if (error.message === "late") return asked.catch(() => gone());
-    return gone();
+    return error.message === "late" ? asked.catch(gone) : gone();
   }
+}
+
+function page(event) {
+  const asked = fetch(event.request).then((answer) => {
+    event.waitUntil(keep(event.request, answer.clone()));
+    return answer;
+  });
+  return answered(asked, () => kept(event.request));
+}
+
+async function tag(code) {
+  const known = await kept(new Request(TAG_PAGE));
+  return known && Response.redirect(`${TAG_PAGE}#${code}`);
 }
 
 const gone = () => new Response(GONE, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
@@ -78,6 +88,8 @@ addEventListener("fetch", (event) => {
   if (request.method === "POST" && SIGNS.includes(url.pathname)) return event.respondWith(sign(request));
   if (request.method !== "GET") return;
   if (FILES.includes(url.pathname)) return event.respondWith(file(request));
-  if (PAPER.test(url.pathname)) event.respondWith(fetch(request).catch(async () => (await kept(request)) || gone()));
+  if (PAPER.test(url.pathname)) return event.respondWith(answered(fetch(request), () => kept(request)));
+  const [, code] = url.pathname.match(TAG) || [];
+  if (code && request.mode === "navigate") return event.respondWith(answered(fetch(request), () => tag(code)));
   if (url.pathname.startsWith("/crew/") && url.pathname !== "/crew/who/") event.respondWith(page(event));
 });
