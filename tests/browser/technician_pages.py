@@ -10,6 +10,17 @@ TYPED = """(() => {
   type('suction_pressure', '132'); type('suction_line', '58'); type('water_flow', '7.9');
 })()"""
 
+BELOW_ZERO = """(() => {
+  const form = document.getElementById('reading'), set = (name, value) => {
+    const field = form.elements[name]; field.value = value;
+    field.dispatchEvent(new Event('input', {bubbles: true})); };
+  for (const name of ['entering_water', 'leaving_water', 'liquid_line', 'suction_line', 'discharge_line'])
+    set(name + '_unit', 'degC');
+  form.querySelector('[name=mode][value=heating]').click();
+  set('entering_water', '-1.5'); set('leaving_water', '-4.2'); set('suction_pressure_unit', 'kPa_gauge');
+  set('suction_pressure', '520'); set('suction_line', '-3'); set('head_pressure', '9000');
+})()"""
+
 PAGES = [
     Shown("crew-visits", "tech", "/crew/"),
     Shown("crew-visit", "tech", "/crew/visits/{visits.today}/"),
@@ -22,6 +33,12 @@ PAGES = [
         "tech",
         "/crew/exchangers/{exchangers.second}/reading/?visit={visits.today}",
         TYPED,
+    ),
+    Shown(
+        "crew-reading-below-zero",
+        "tech",
+        "/crew/exchangers/{exchangers.second_b}/reading/?visit={visits.today}",
+        BELOW_ZERO,
     ),
     *(
         Shown(f"crew-descale-{screen}", "tech", f"/crew/descales/{{descale}}/#{screen}")

@@ -17,7 +17,10 @@ from django.conf import settings
 from contractor.register.typed import barometric_at, settle
 from contractor.visits.quantities import READING
 from contractor.web.technician.saturation import FOLDER, file_of, table_of
+from contractor.web.technician.selectors import USUAL_EXPONENT
+from diagnostics.engine import flow_sources, hydraulics
 from diagnostics.engine.refrigerants import REFRIGERANTS, refrigerant
+from diagnostics.engine.waters import water
 
 pytestmark = pytest.mark.needs_browser
 PHYSICS = settings.BASE_DIR / "contractor" / "web" / "static" / "web" / "crew" / "physics.js"
@@ -75,6 +78,62 @@ def test_saturation_superheat_subcooling_and_approach_are_the_engines(name: str)
         assert abs(told["water_change_k"] - 5.0) < 1e-6, at
 
 
+@pytest.mark.parametrize("name", ["R123", "R1233zd(E)"])
+def test_a_low_pressure_machines_suction_is_told_in_vacuum(name: str) -> None:
+    """The compound gauge's own scale, from as deep as the engine goes (-40 degC) to nothing on the gauge."""
+    fluid, inch = refrigerant(name), 3386.389  # Pa a conventional inch of mercury, NIST SP 811 B.8
+    deepest = (101325.0 - float(fluid.dew_pressure_pa(fluid.minimum_temperature_k))) / inch
+    assert deepest > 28.0, "a deep vacuum is within the table"
+    shown = [float(one) for one in np.linspace(0.0, deepest, 60)[:-1]]
+    typed = [
+        {"suction_pressure": (repr(one), "refrigerant_pressure", "inHg_vacuum"),
+         "suction_line": ("5", "temperature", "degC")}
+        for one in shown
+    ]  # fmt: skip
+    cases = [
+        {"typed": one, "elevation_m": 0.0, "table": str(STATIC / file_of(name)), "mode": "heating"}
+        for one in typed
+    ]
+    for inches, answer in zip(shown, on_the_phone(cases), strict=True):
+        dew = float(fluid.dew_temperature_k(101325.0 - inches * inch))
+        assert abs(answer["told"]["suction_saturation_k"] - dew) < WITHIN_K, inches
+        assert abs(answer["told"]["superheat_k"] - (278.15 - dew)) < WITHIN_K, inches
+        assert answer["told"]["outside"] == []
+
+
+def test_what_no_table_covers_is_said_and_not_guessed() -> None:
+    fluid = refrigerant("R410A")
+    below = float(fluid.dew_pressure_pa(fluid.minimum_temperature_k)) * 0.9
+    typed = {"suction_pressure": (psig(below), "refrigerant_pressure", "psig")}
+    case = {
+        "typed": typed,
+        "elevation_m": ELEVATION_M,
+        "table": str(STATIC / file_of("R410A")),
+        "mode": "cooling",
+    }
+    [answer] = on_the_phone([case])
+    assert answer["told"]["suction_saturation_k"] is None and answer["told"]["outside"] == ["suction"]
+
+
+def test_flow_against_design_is_told_by_the_drop_where_no_meter_is_read() -> None:
+    """As the engine's clean curve on plain water at 20 degC; near it elsewhere, which "about" covers."""
+    design = {"flow_m3_per_s": 5.5e-4, "pressure_drop_pa": 32_000.0, "exponent": USUAL_EXPONENT}
+    assert USUAL_EXPONENT == flow_sources.USUAL_EXPONENT
+    drop = {"water_pressure_drop": ("21", "pressure_difference", "kPa")}
+    metered = {**drop, "water_flow": ("0.5", "water_flow", "L/s")}
+    plain, glycol = {**design, "plain_water": True}, {**design, "plain_water": False}
+    asked = [(drop, plain), (drop, glycol), (metered, plain), (metered, glycol)]
+    cases = [{"typed": typed, "elevation_m": 0.0, "mode": "cooling", "design": one} for typed, one in asked]
+    told = [answer["told"] for answer in on_the_phone(cases)]
+    shares = [one["flow_over_design"] for one in told]
+    assert [one["flow_is_metered"] for one in told] == [False, False, True, True]
+    assert shares[1] is None, "antifreeze makes the drop another flow's"
+    assert shares[2:] == [pytest.approx(0.5 / 0.55)] * 2
+    for kelvin, within in ((293.15, 1e-6), (278.15, 0.04), (308.15, 0.04)):
+        flow = hydraulics.flow_from_pressure_drop(21_000.0, 5.5e-4, 32_000.0, USUAL_EXPONENT, water(), kelvin)
+        assert shares[0] == pytest.approx(flow / 5.5e-4, rel=within), kelvin
+
+
 @pytest.mark.parametrize("name", REFRIGERANTS)
 def test_the_files_are_the_engines_tables_of_now(name: str) -> None:
     """Else: python -m contractor.web.technician.saturation"""
@@ -86,7 +145,7 @@ def test_the_files_are_the_engines_tables_of_now(name: str) -> None:
 
 UNITS = {
     "temperature": ("degF", "degC"),
-    "refrigerant_pressure": ("psig", "kPa_gauge", "bar_gauge", "psia", "kPa_abs", "bar_abs"),
+    "refrigerant_pressure": ("psig", "kPa_gauge", "bar_gauge", "inHg_vacuum", "psia", "kPa_abs", "bar_abs"),
     "pressure_difference": ("psi", "ftH2O", "inH2O", "kPa", "bar"),
     "water_flow": ("gpm", "L/s", "L/min", "m**3/h"),
     "power": ("kW", "W"),

@@ -9,7 +9,7 @@ const answers = asked.map((one) => {
     const si = {};
     for (const [name, [text, kind, unit]] of Object.entries(one.typed)) si[name] = toSi(number(text), kind, unit, one.elevation_m);
     const table = one.table ? lines(JSON.parse(readFileSync(one.table, "utf8"))) : null;
-    return { si, told: told(si, one.mode, table, one.design_flow_m3_per_s), barometric: barometric(one.elevation_m) };
+    return { si, told: told(si, one.mode, table, one.design), barometric: barometric(one.elevation_m) };
   }
   return one.number !== undefined ? number(one.number) : converted(...one.converted);
 });

@@ -10,7 +10,7 @@ from contractor.visits.quantities import BY_NAME
 # as the phone's script names and converts them; (inch-pound first choice, SI first choice)
 CHOICES: dict[str, tuple[str, ...]] = {
     "temperature": ("degF", "degC"),
-    "refrigerant_pressure": ("psig", "kPa_gauge", "bar_gauge", "psia", "kPa_abs", "bar_abs"),
+    "refrigerant_pressure": ("psig", "kPa_gauge", "bar_gauge", "inHg_vacuum", "psia", "kPa_abs", "bar_abs"),
     "pressure_difference": ("psi", "kPa", "ftH2O", "inH2O", "bar"),
     "water_flow": ("gpm", "L/s", "L/min", "m**3/h"),
     "power": ("kW", "W"),
@@ -21,8 +21,9 @@ CHOICES: dict[str, tuple[str, ...]] = {
 FIRST = {Units.INCH_POUND: 0, Units.SI: 1}
 WORDS = {
     "degF": "°F", "degC": "°C", "kPa_gauge": "kPa gauge", "bar_gauge": "bar gauge", "kPa_abs": "kPa absolute",
-    "bar_abs": "bar absolute", "ftH2O": "ft of water", "inH2O": "in of water", "m**3/h": "m³/h",
-    "dimensionless": "",
+    "bar_abs": "bar absolute", "inHg_vacuum": "inHg of vacuum", "ftH2O": "ft of water",
+    "inH2O": "in of water",
+    "m**3/h": "m³/h", "dimensionless": "",
 }  # fmt: skip
 HELP = {
     "entering_water": "In the port, or strapped and insulated. One probe for both ports is best.",

@@ -5,7 +5,7 @@ import { barometric, fromSi, KIND, number, toSi } from "./units.js";
 export { barometric, fromSi, KIND, number, toSi };
 
 const OTHER = {
-  degF: "degC", degC: "degF", psig: "kPa_gauge", kPa_gauge: "psig", bar_gauge: "psig", psia: "kPa_abs", kPa_abs: "psia",
+  degF: "degC", degC: "degF", psig: "kPa_gauge", kPa_gauge: "psig", bar_gauge: "psig", inHg_vacuum: "kPa_abs", psia: "kPa_abs", kPa_abs: "psia",
   bar_abs: "psia", psi: "kPa", ftH2O: "kPa", inH2O: "kPa", kPa: "psi", bar: "psi", gpm: "L/s", "L/s": "gpm", "L/min": "gpm",
   "m**3/h": "gpm",
 };
@@ -33,16 +33,24 @@ export function saturation(line, pressure) {
 
 // A table file's two lines.
 export const lines = (raw) => ({
+  refrigerant: raw.refrigerant,
   bubble: { temperature_k: raw.temperature_k, pressure_pa: raw.bubble_pa },
   dew: { temperature_k: raw.temperature_k, pressure_pa: raw.dew_pa },
 });
 
 const minus = (a, b) => (a === null || b === null ? null : a - b);
 
+// Flow over design as a clean passage's pressure drop tells it on plain water: (dp/dp0)^(1/n). Null on anything else.
+function byDrop(drop, design) {
+  const known = drop !== null && drop >= 0 && design?.pressure_drop_pa && design.plain_water;
+  return known ? (drop / design.pressure_drop_pa) ** (1 / design.exponent) : null;
+}
+
 // From SI values and the refrigerant's table: what a technician looks at before writing anything down.
 export function told(si, mode, table, design) {
   const at = (name) => si[name] ?? null, cooling = mode === "cooling";
   const line = (which, name) => (table ? saturation(table[which], at(name)) : null);
+  const flow = design?.flow_m3_per_s, metered = at("water_flow") !== null && flow ? at("water_flow") / flow : null;
   const headBubble = line("bubble", "head_pressure"), suctionDew = line("dew", "suction_pressure");
   return {
     head_saturation_k: headBubble,
@@ -52,6 +60,9 @@ export function told(si, mode, table, design) {
     subcooling_k: minus(headBubble, at("liquid_line")),
     approach_k: cooling ? minus(headBubble, at("leaving_water")) : minus(at("leaving_water"), suctionDew),
     water_change_k: cooling ? minus(at("leaving_water"), at("entering_water")) : minus(at("entering_water"), at("leaving_water")),
-    flow_over_design: at("water_flow") !== null && design ? at("water_flow") / design : null,
+    flow_over_design: metered ?? byDrop(at("water_pressure_drop"), design),
+    flow_is_metered: metered !== null,
+    outside: [["head", "head_pressure", headBubble], ["suction", "suction_pressure", suctionDew]]
+      .filter(([, name, found]) => table && at(name) !== null && found === null).map(([line]) => line),
   };
 }

@@ -3,11 +3,12 @@
 import { id, json, say, visit, wire } from "./forms.js";
 import { converted, fromSi, lines, number, told, toSi, KIND } from "./physics.js";
 import { follow } from "./answer.js";
+import { minusKeys } from "./minus.js";
 import { draftOf, dropDraft, keep, keepDraft, kept } from "./store.js";
 
 const facts = json("facts"), form = document.getElementById("reading");
 const FORM = `reading:${facts.exchanger}:${visit}`;
-const STATIC = ["purpose", "stage", "gauge_set"];
+const STATIC = ["mode", "purpose", "stage", "gauge_set"];
 const quantities = [...form.querySelectorAll("[data-kind]")];
 const unitOf = (field) => form.elements[`${field.name}_unit`]?.value || field.dataset.unit;
 
@@ -24,31 +25,48 @@ function temperature(k) {
 }
 const difference = (k) => (temperatureUnit() === "degF" ? `${(k * 1.8).toFixed(1)} °F` : `${k.toFixed(1)} K`);
 
-function show(name, words, odd = "") {
+// What is told stands in the card, and at the field whose typing completes it.
+const SAID = { head: "Condensing", suction: "Evaporating", superheat: "Superheat", subcooling: "Subcooling", approach: "Approach", water_change: "Water change", flow: "Flow" };
+const AT = { head: "head_pressure", suction: "suction_pressure", superheat: "suction_line", subcooling: "liquid_line", water_change: "leaving_water" };
+let beside = {};
+
+function show(name, words, odd = "", at = AT[name]) {
   const out = document.getElementById(`told-${name}`);
-  if (!out) return;
   out.textContent = words || "–";
   out.dataset.odd = odd;
+  if (words || odd) (beside[at] ??= []).push([words && `${SAID[name]} ${words}`, odd]);
 }
 
+function atTheField(field) {
+  const out = document.getElementById(`${field.id}-is`);
+  if (!out) return;
+  const is = converted(field.value, field.dataset.kind, unitOf(field), facts.elevation_m), said = beside[field.name] || [];
+  const told = Object.assign(document.createElement("strong"), { textContent: said.map(([words]) => words).filter(Boolean).join(" · ") });
+  const odd = Object.assign(document.createElement("span"), { className: "odd", textContent: said.map(([, words]) => words).join(" ").trim() });
+  out.replaceChildren(is, ...[told, odd].filter((one) => one.textContent).flatMap((one) => [" ", one]));
+}
+
+const showMinus = minusKeys(quantities, unitOf);
 let table = null;
 function tell() {
+  showMinus();
+  beside = {};
   const mode = form.elements.mode.value, si = siValues();
-  const found = told(si, mode, table, facts.design_flow_m3_per_s);
+  const found = told(si, mode, table, facts.design);
   const if_ = (value, how) => (value === null ? "" : how(value));
-  show("head", if_(found.head_saturation_k, temperature));
-  show("suction", if_(found.suction_saturation_k, temperature));
+  const outside = (line) => (found.outside.includes(line) ? `Outside ${table.refrigerant}'s table: read again.` : "");
+  if (table) show("head", if_(found.head_saturation_k, temperature), outside("head"));
+  show("suction", if_(found.suction_saturation_k, temperature), outside("suction"));
   show("superheat", if_(found.superheat_k, difference), found.superheat_k < 0 ? "Below zero: read again." : "");
   show("subcooling", if_(found.subcooling_k, difference), found.subcooling_k < 0 ? "Below zero: read again." : "");
-  show("approach", if_(found.approach_k, difference), found.approach_k < 0 ? "Below zero: read again." : "");
+  show("approach", if_(found.approach_k, difference), found.approach_k < 0 ? "Below zero: read again." : "", mode === "cooling" ? "head_pressure" : "suction_pressure");
   const wrong = found.water_change_k < -0.5 ? `In ${mode} the leaving water is ${mode === "cooling" ? "warmer" : "colder"}: exchanged?` : "";
   show("water_change", if_(found.water_change_k, difference), wrong);
-  show("flow", if_(found.flow_over_design, (share) => `${Math.round(share * 100)} % of design`),
-    found.flow_over_design !== null && found.flow_over_design < 0.8 ? "Low: strainer, valves, air." : "");
-  for (const field of quantities) {
-    const out = document.getElementById(`${field.id}-is`);
-    if (out) out.textContent = converted(field.value, field.dataset.kind, unitOf(field), facts.elevation_m);
-  }
+  const flow = (share) => `${found.flow_is_metered ? "" : "about "}${Math.round(share * 100)} % of design`;
+  show("flow", if_(found.flow_over_design, flow),
+    found.flow_over_design !== null && found.flow_over_design < 0.8 ? "Low: strainer, valves, air." : "",
+    found.flow_is_metered ? "water_flow" : "water_pressure_drop");
+  quantities.forEach(atTheField);
 }
 
 export function bodyOf(values, draft, exchanger) {
@@ -87,7 +105,7 @@ async function offerEarly() {
   const name = `early:${facts.tag.toUpperCase()}`, early = await draftOf(name), card = document.getElementById("early");
   if (!early?.values || !visit) return;
   const drop = async () => { await dropDraft(name); card.hidden = true; };
-  card.querySelector("[data-when]").textContent = `At ${facts.tag}, ${new Date(early.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })}. It is not sent until you save it here.`;
+  card.querySelector("[data-when]").textContent = `At ${facts.tag}, ${new Date(early.at).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" })}. It is not sent until you save it here.`;
   card.querySelector("[data-drop]").addEventListener("click", drop);
   card.querySelector("[data-take]").addEventListener("click", async () => {
     const page = location.pathname + location.search, ids = { taken_at: early.at };
@@ -111,7 +129,7 @@ async function begin() {
     follow(rows[0].key, answer);
     answer.scrollIntoView({ block: "start" });
   });
-  if (carried && !Number(form.dataset.kept)) apply(carried, true);
+  if (carried && !held.restored && !Number(form.dataset.kept)) apply(carried);
   form.addEventListener("input", tell);
   form.addEventListener("reset", () => setTimeout(tell));
   form.querySelector("[data-forget]")?.addEventListener("click", () => held.forget().then(() => say(form, "Cleared.")));
@@ -122,11 +140,11 @@ async function begin() {
   form.dataset.ready = "yes";
 }
 
-// Units and what does not change between circuits; never a reading.
-function apply(same, onlyEmpty = false) {
+// Units and what does not change between circuits; never a reading. Only where it can be chosen here.
+function apply(same) {
   for (const [name, value] of Object.entries(same)) {
-    const field = form.elements[name];
-    if (field && value && !(onlyEmpty && form.dataset.restored === "yes")) field.value = value;
+    const field = form.elements[name], choices = [...(field?.options || (field?.length ? field : []))];
+    if (value && choices.some((one) => one.value === value)) field.value = value;
   }
 }
 begin();

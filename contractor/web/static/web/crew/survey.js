@@ -3,6 +3,7 @@
 import { id, json, wire } from "./forms.js";
 import { number } from "./units.js";
 import { follow } from "./answer.js";
+import { minusKeys } from "./minus.js";
 
 const facts = json("facts"), { visit } = facts, shared = document.getElementById("shared").elements;
 const unitOf = (kind) => (kind === "temperature" ? shared.temperature_unit.value : shared.pressure_unit.value);
@@ -35,6 +36,8 @@ function builder(row) {
   };
 }
 
+const showMinus = minusKeys(document.querySelectorAll("form.survey [data-kind]"), (field) => unitOf(field.dataset.kind));
+document.getElementById("shared").addEventListener("input", showMinus);
 for (const row of document.querySelectorAll("form.survey")) {
   const out = Object.assign(document.createElement("div"), { hidden: true, className: "small" });
   row.append(out);

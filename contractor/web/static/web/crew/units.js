@@ -7,7 +7,7 @@ export const KIND = {
   },
   refrigerant_pressure: {
     psig: [PSI, 0, "psig", true], kPa_gauge: [1e3, 0, "kPa gauge", true], bar_gauge: [1e5, 0, "bar gauge", true],
-    psia: [PSI, 0, "psia"], kPa_abs: [1e3, 0, "kPa absolute"], bar_abs: [1e5, 0, "bar absolute"],
+    inHg_vacuum: [-3386.389, 0, "inHg of vacuum", true], psia: [PSI, 0, "psia"], kPa_abs: [1e3, 0, "kPa absolute"], bar_abs: [1e5, 0, "bar absolute"],
   },
   pressure_difference: {
     psi: [PSI, 0, "psi"], ftH2O: [FOOT_OF_WATER, 0, "ft of water"], inH2O: [INCH_OF_WATER, 0, "in of water"],
