@@ -1,12 +1,13 @@
 """Seeded journeys without a signal: `python -m tests.browser.offline [HOW MANY] [FIRST SEED]`, else 100.
 
-In each a technician types and saves readings and findings while the server stops and starts, the line is cut,
-replies are lost after the server has done its work, and the browser is killed and restarted. In the end every
-value that was typed stands in the database exactly once.
+In each a technician types and saves readings, findings with and without a photo, and rows of a survey, while
+the server stops and starts, the line is cut, replies are lost after the server has done its work, and the
+browser is killed and restarted. In the end every value that was typed stands in the database exactly once.
 """
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import random
@@ -20,6 +21,7 @@ from pathlib import Path
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
 
 import django
+from PIL import Image
 from playwright.sync_api import Playwright, expect, sync_playwright
 
 from tests.browser import house as houses
@@ -29,15 +31,27 @@ from tests.browser.phone import Hand, hand, kill
 EMAIL = "tech@example.org"
 HAPPENINGS = ("nothing", "stop", "start", "cut", "restore", "lose", "lose", "restart")
 VALUES = ("entering_water", "leaving_water", "head_pressure", "suction_pressure", "liquid_line")
+KINDS = ("reading", "reading", "finding", "photo", "survey")
 SENT_WITHIN_S = 60
+PATIENCE_MS = 60_000  # beside other work of the machine
 
 
 @dataclass
 class Typed:
-    """What one save must leave: a note that is nobody else's, and its values as typed."""
+    """What one save must leave: a note that is nobody else's, its values as typed, its photo."""
 
+    kind: str
     note: str
     values: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def notes(self) -> str:
+        """The field that holds the note."""
+        return "could_not_do" if self.kind == "survey" else "note"
+
+    @property
+    def has_photo(self) -> bool:
+        return self.kind == "photo"
 
 
 class Journey:
@@ -53,6 +67,7 @@ class Journey:
     def open_browser(self) -> None:
         kept = hand(self.playwright.chromium, self.profile, self.house.address)
         self.tech: Hand = self.stack.enter_context(kept)
+        self.tech.context.set_default_timeout(PATIENCE_MS)
 
     def kill_browser(self) -> None:
         kill(self.profile)
@@ -100,26 +115,33 @@ class Journey:
         self.bring_along()
 
     def form_of(self, kind: str) -> tuple[str, str]:
-        world, visit = self.house.world, self.house.world["visits"]["today"]
+        world, visits = self.house.world, self.house.world["visits"]
         which = self.random.choice(("first", "second", "second_b"))
+        exchanger = world["exchangers"][which]
         if kind == "reading":
-            return f"/crew/exchangers/{world['exchangers'][which]}/reading/?visit={visit}", "#reading"
-        return f"/crew/units/{world['units'][which]}/?visit={visit}", "#finding"
+            return f"/crew/exchangers/{exchanger}/reading/?visit={visits['today']}", "#reading"
+        if kind == "survey":
+            return f"/crew/visits/{visits['survey']}/survey/", f"form.survey[data-exchanger='{exchanger}']"
+        return f"/crew/units/{world['units'][which]}/?visit={visits['today']}", "#finding"
 
     def fill(self, selector: str, typed: Typed) -> None:
         page = self.tech.page
         for name, text in typed.values.items():
             page.locator(f"{selector} [name={name}]").fill(text)
-        note = page.locator(f"{selector} [name=note]")
+        note = page.locator(f"{selector} [name={typed.notes}]")
         note.evaluate("e => { const d = e.closest('details'); if (d) d.open = true; }")
         note.fill(typed.note)
-        wanted = len(typed.values) + 1
+        if typed.has_photo:
+            content = picture(self.random.randrange(256))
+            photo = {"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": content}
+            page.set_input_files(f"{selector} [type=file]", [photo])
+        wanted = len(typed.values) + 1 + typed.has_photo
         page.wait_for_function(
             "([s, n]) => Number(document.querySelector(s).dataset.kept) >= n", arg=[selector, wanted]
         )
 
     def save(self, selector: str) -> None:
-        self.tech.page.locator(f"{selector} button.wide").click()
+        self.tech.page.locator(f"{selector} .send button:not(.plain)").click()
 
     def kept(self, selector: str) -> None:
         expect(self.tech.page.locator(f"{selector} > .said")).to_contain_text("Kept on this phone")
@@ -128,19 +150,21 @@ class Journey:
         self.go(path)
         self.tech.page.locator(f"{selector}[data-ready=yes]").wait_for()
         page = self.tech.page
-        there = page.locator(f"{selector} [name=note]").input_value() == typed.note
+        there = page.locator(f"{selector} [name={typed.notes}]").input_value() == typed.note
+        if there and typed.has_photo:
+            expect(page.locator(f"{selector} > .said")).to_contain_text("IMG.jpg is kept")
         if there:
             for name, text in typed.values.items():
                 assert page.locator(f"{selector} [name={name}]").input_value() == text, (self.told, name)
         return there
 
     def one_form(self, number: int) -> None:
-        kind = self.random.choice(("reading", "reading", "finding"))
+        kind = self.random.choice(KINDS)
         path, selector = self.form_of(kind)
-        typed = Typed(f"journey {self.seed} form {number}")
-        if kind == "reading":
+        typed = Typed(kind, f"journey {self.seed} form {number}")
+        if kind in ("reading", "survey"):
             chosen = self.random.sample(VALUES, self.random.randint(1, len(VALUES)))
-            typed.values = {name: f"{self.random.uniform(60, 120):.2f}" for name in chosen}
+            typed.values = {name: f"{self.random.uniform(60, 120):.4f}" for name in chosen}
         self.typed.append(typed)
         self.go(path)
         self.tech.page.locator(f"{selector}[data-ready=yes]").wait_for()
@@ -184,19 +208,33 @@ class Journey:
 
     def check(self) -> None:
         for typed in self.typed:
-            table = "visits_reading" if typed.values else "visits_finding"
-            rows = self.house.rows(f"SELECT * FROM {table} WHERE note = ?", typed.note)
-            assert len(rows) == 1, (self.seed, self.told, typed, len(rows))
-            if typed.values:
-                [(as_typed,)] = self.house.rows(
-                    "SELECT as_typed FROM visits_reading WHERE note = ?", typed.note
-                )
-                found = {name: entry["value"] for name, entry in json.loads(as_typed).items()}
-                assert found == typed.values, (self.seed, self.told)
+            if typed.kind == "reading":
+                question = "SELECT as_typed FROM visits_reading WHERE note = ?"
+                rows = [values_of(row) for row in self.house.rows(question, typed.note)]
+                assert rows == [typed.values], (self.seed, self.told, typed, rows)
+                continue
+            found = self.house.rows("SELECT photo FROM visits_finding WHERE note = ?", typed.note)
+            assert len(found) == 1, (self.seed, self.told, typed, found)
+            assert bool(found[0][0]) == typed.has_photo, (self.seed, self.told, typed, found)
+            if typed.kind == "survey":
+                every = self.house.rows("SELECT as_typed FROM visits_reading")
+                same = [row for row in every if values_of(row) == typed.values]
+                assert len(same) == 1, (self.seed, self.told, typed, len(same))
+
+
+def values_of(row: tuple[str, ...]) -> dict[str, str]:
+    return {name: entry["value"] for name, entry in json.loads(row[0]).items()}
+
+
+def picture(shade: int) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (320, 240), (shade, 120, 90)).save(out, "JPEG")
+    return out.getvalue()
 
 
 def main() -> None:
     django.setup()
+    expect.set_options(timeout=PATIENCE_MS)
     many = int(sys.argv[1]) if len(sys.argv) > 1 else 100
     first = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     failed, forms, began = 0, 0, time.monotonic()
