@@ -60,7 +60,7 @@ function tell() {
   show("superheat", if_(found.superheat_k, difference), found.superheat_k < 0 ? "Below zero: read again." : "");
   show("subcooling", if_(found.subcooling_k, difference), found.subcooling_k < 0 ? "Below zero: read again." : "");
   show("approach", if_(found.approach_k, difference), found.approach_k < 0 ? "Below zero: read again." : "", mode === "cooling" ? "head_pressure" : "suction_pressure");
-  const wrong = found.water_change_k < -0.5 ? `In ${mode} the leaving water is ${mode === "cooling" ? "warmer" : "colder"}: exchanged?` : "";
+  const wrong = found.water_change_k < -0.5 ? `In ${mode} water leaves ${mode === "cooling" ? "warmer" : "colder"} than it enters: exchanged?` : "";
   show("water_change", if_(found.water_change_k, difference), wrong);
   const flow = (share) => `${found.flow_is_metered ? "" : "about "}${Math.round(share * 100)} % of design`;
   show("flow", if_(found.flow_over_design, flow),
