@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
-from contractor.demo import loading, papers, serving, sign_ins, table, working
+from contractor.demo import booking, loading, papers, serving, sign_ins, table, working
 from contractor.demo.history import History
 from contractor.demo.scenario import Scenario
 from contractor.visits.services.rules import ASSESS, RANK
@@ -61,6 +61,7 @@ class Command(BaseCommand):
             with embedded.worker() as worker:
                 loading.load(self.world, self.tell)
                 self.work(worker)
+                booking.book_coming(timezone.now())
                 self.show(time.monotonic() - started)
                 if server:
                     self.serve(server, worker)
