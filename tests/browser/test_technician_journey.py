@@ -137,8 +137,8 @@ def test_a_survey_row_and_a_signature(gives: Gives, house: House) -> None:
     survey = house.world["visits"]["survey"]
     tech.goes_to(f"/crew/visits/{survey}/survey/")
     row = tech.page.locator("form.survey[data-ready=yes]", has_text="QH-CH")
-    row.get_by_label("Entering water").fill("85")
-    row.get_by_label("Leaving water").fill("94.5")
+    row.get_by_label("Entering water", exact=True).fill("85")
+    row.get_by_label("Leaving water", exact=True).fill("94.5")
     row.get_by_role("button", name="Save this row").click()
     expect(row.locator("> .said")).to_contain_text("Kept on this phone")
     expect(tech.page.locator("#unsent")).to_have_text("Everything is sent")
