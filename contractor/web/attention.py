@@ -81,9 +81,8 @@ def questions(now: datetime) -> list[Question]:
 
 def matters(now: datetime, only: str = "") -> list[Matter]:
     """What is empty is left out; one alone is shown whole, or to where nobody reads on."""
-    if only:
-        return [each.look(MOST) for each in questions(now) if each.slug == only]
-    return [found for each in questions(now) if (found := each.look()).lines]
+    asked = [each for each in questions(now) if only in ("", each.slug)]
+    return [found for each in asked if (found := each.look(MOST if only else AT_MOST)).lines]
 
 
 def visit_line(visit: Visit) -> Line:

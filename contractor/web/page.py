@@ -162,7 +162,7 @@ def put_errors(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
     for error in errors:
         steps = str(error.get("pointer", "")).lstrip("#/").split("/")
         columns, pointers = getattr(form, "by_column", {}), getattr(form, "pointers", {})
-        steps = [pointers.get(step) or getattr(columns.get(step), "name", step) for step in steps]
+        steps = [str(pointers.get(step) or getattr(columns.get(step), "name", step)) for step in steps]
         field = next((step for step in steps if step in form.fields), None)
         form.add_error(field, in_words_of(form, str(error["detail"])))
 

@@ -68,7 +68,7 @@ def happened(quay: Any, unit: Any, tech: Any) -> dict[str, str]:
     }
 
 
-def descale(exchanger: Any, office: Any) -> str:
+def descale(exchanger: Any, office: Any) -> dict[str, str]:
     from django.utils import timezone
 
     from contractor.descales import services
@@ -76,8 +76,8 @@ def descale(exchanger: Any, office: Any) -> str:
 
     row = services.recommend(office, exchanger, "Trips on high head; back-flushed, and no better.")
     told = {"descale": row, "by": office, "at": timezone.now(), "water": "bath", "volume_m3": 0.05}
-    HeldWaste.objects.create(**told, where="Plant room, bunded", whose="Oswin Field")
-    return str(row.pk)
+    waste = HeldWaste.objects.create(**told, where="Plant room, bunded", whose="Oswin Field")
+    return {"descale": str(row.pk), "waste": str(waste.pk)}
 
 
 def desk(quay: Any, exchangers: Any, folk: Any) -> dict[str, Any]:
@@ -92,7 +92,7 @@ def desk(quay: Any, exchangers: Any, folk: Any) -> dict[str, Any]:
         "kept": {**kept(folk["tech"]), "customers": str(quay.customer_id), "accesses": str(access.pk)},
         "happened": {
             **happened(quay, exchangers["second"].unit, folk["tech"]),
-            "descale": descale(exchangers["second"], folk["office"]),
+            **descale(exchangers["second"], folk["office"]),
         },
         "readings": {"last": str(reading.pk)},
     }

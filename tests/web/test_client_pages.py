@@ -81,6 +81,26 @@ def test_excess_is_drawn_in_the_readers_units(cast: Cast, fouled: Any) -> None:
     assert fahrenheit == pytest.approx(1.8 * highest(cast.office), rel=0.02)
 
 
+def test_fouling_is_drawn_in_the_readers_units_and_with_their_decimal_mark(cast: Cast, fouled: Any) -> None:
+    def limit_for(units: str, mark: str) -> tuple[str, float, str]:
+        """Unit, limit in that unit, and the limit as it is written."""
+        cast.office.units, cast.office.decimal_mark = units, mark
+        [told] = story.stories_of([fouled], cast.office)
+        found = re.search(
+            r"in 10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+).([^,]+), with.* The limit is ([\d.,]+)\.", told.charts[0].words
+        )
+        assert found, told.charts[0].words
+        power = int(found[1].translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")))
+        return found[2], float(found[3].replace(",", ".")) * 10.0**power, found[3]
+
+    si_unit, si, _ = limit_for("si", "point")
+    us_unit, us, written = limit_for("inch_pound", "comma")
+    assert (si_unit, us_unit) == ("m²K/W", "h·ft²·°F/Btu")
+    # 1 h ft2 degF/Btu = 0.1761102 m2K/W: NIST SP 811 (2008), appendix B.8, from memory; the chart rounds
+    assert us == pytest.approx(si / 0.1761102, rel=0.02)
+    assert "," in written and "." not in written
+
+
 def test_coming_work_and_units_not_reached_are_told_and_calm_when_there_is_none(cast: Cast) -> None:
     other = make.visit(
         make.site(cast.other_customer, name="Elsewhere"), [], window_start=cast.visit.window_end

@@ -12,14 +12,15 @@ from django.test import Client
 from django.utils import timezone
 
 from contractor.accounts.models import Person
-from contractor.descales.models import Descale
-from contractor.register.models import Unit
+from contractor.descales.models import Consent, Descale, HeldWaste
+from contractor.register.models import Cleaner, CleanerLot, Unit
 from contractor.trail.models import Change
 from contractor.visits.models import Finding, Reading, Visit
-from contractor.web.attention import matters
+from contractor.web.attention import AT_MOST, matters
 from contractor.workqueue.models import WorkItem
 from reporting import sending
 from tests import make
+from tests.access.world import _assessment, _ranking
 from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
@@ -201,6 +202,65 @@ def test_the_search_finds_by_part_of_a_tag_and_says_what_to_do_when_nothing_is_f
     assert f"/office/units/{cast.unit.pk}/" in words_of(client.get("/office/search/?q=hr-a"))
     assert "Nothing holds" in words_of(client.get("/office/search/?q=zebra"))
     assert client.get("/office/search/?q=%00").status_code == 200
+
+
+def test_the_search_looks_into_descales_notes_on_readings_lots_and_held_waste(cast: Cast) -> None:
+    descale = Descale.objects.create(exchanger=cast.exchanger, because="trips", recommended_by=cast.office)
+    Consent.objects.create(descale=descale, by=cast.office, said_by="the manager", said_at=timezone.now(),
+                           order_number="PO-7741")  # fmt: skip
+    HeldWaste.objects.create(descale=descale, by=cast.office, at=timezone.now(), water="bath",
+                             where="Cage behind the boiler", whose="the office")  # fmt: skip
+    make.reading(cast.visit, cast.exchanger, cast.assigned, note="gauge needle trembled")
+    cleaner = Cleaner.objects.create(name="Citric powder")
+    CleanerLot.objects.create(cleaner=cleaner, lot="C-118")
+    client = signed_in(cast.office)
+    for asked, link in (
+        ("7741", f"/office/descales/{descale.pk}/"), ("cage boiler", f"/office/descales/{descale.pk}/"),
+        ("trembled", "/office/readings/"), ("c-118", "/office/lots/"),
+    ):  # fmt: skip
+        answer = client.get("/office/search/", {"q": asked})
+        assert f'href="{link}' in answer.content.decode(), asked
+
+
+def test_a_long_list_is_cut_and_can_be_seen_whole(cast: Cast) -> None:
+    for _ in range(AT_MOST + 3):
+        make.work_item(state="failed", problem={"title": "It failed"}, finished_at=timezone.now())
+    client = signed_in(cast.office)
+    text = words_of(client.get("/office/"))
+    assert text.count("It failed") == AT_MOST
+    link = re.search(r'href="(\?only=[a-z-]+)">see them all', text)
+    assert link
+    assert words_of(client.get(f"/office/{link[1]}")).count("It failed") == AT_MOST + 3
+    assert "Nothing of this kind waits" in words_of(client.get("/office/?only=held-waste"))
+
+
+def test_the_office_reads_the_causes_and_why_not_acid_yet_beside_what_to_do_next(cast: Cast) -> None:
+    visit = make.visit(cast.site, [cast.assigned])
+    reading = make.reading(visit, cast.exchanger, cast.assigned)
+    _assessment(reading)
+    ranking = _ranking(reading)
+    type(ranking).objects.filter(pk=ranking.pk).update(
+        why_not_chemical="Low flow looks the same.",
+        result={"causes": [{"cause": "low_flow", "probability": 0.7, "reasons": ["the drop is small"]}]},
+    )
+    client = signed_in(cast.office)
+    for path in (f"/office/readings/{reading.pk}/", f"/office/exchangers/{cast.exchanger.pk}/"):
+        text = words_of(client.get(path))
+        assert "Low flow looks the same." in text and "Low flow: 70 %, the drop is small" in text
+
+
+def test_a_reading_is_shown_as_typed_and_in_the_units_and_mark_of_who_looks(cast: Cast) -> None:
+    reading = make.reading(cast.visit, cast.exchanger, cast.assigned, entering_water_k=303.15,
+                           as_typed={"entering_water": {"value": "86.0", "unit": "degF"}})  # fmt: skip
+    type(cast.office).objects.filter(pk=cast.office.pk).update(units="si", decimal_mark="comma")
+    text = words_of(signed_in(cast.office).get(f"/office/readings/{reading.pk}/"))
+    assert "86.0 °F" in text and "30,0 °C" in text  # 86 degF is 30 degC, by hand
+
+
+def test_a_sites_page_leads_to_its_visits_and_books_the_next(cast: Cast) -> None:
+    text = words_of(signed_in(cast.office).get(f"/office/sites/{cast.site.pk}/"))
+    assert f"/office/visits/{cast.visit.pk}/" in text
+    assert f"/office/visits/new/?site={cast.site.pk}" in text
 
 
 def test_only_a_released_document_is_sent_and_to_real_addresses(cast: Cast) -> None:

@@ -113,13 +113,16 @@ class PlanForm(LocalForm):
 
     def asked(self) -> Asked:
         plain = ("starts_at", "deposit", "in_a_pit", "confined_space_permit")
-        given = {name: value for name in plain if (value := self.cleaned_data[name]) not in ("", None)}
+        given: dict[str, Any] = {
+            name: value for name in plain if (value := self.cleaned_data[name]) not in ("", None)
+        }
         counts = {name: self.cleaned_data.get(name) or 0 for name in FITTINGS}
         if any(counts.values()):
             given["fittings"] = tuple(name for name, count in counts.items() for _ in range(count))
         if (percent := self.cleaned_data["strength_percent"]) is not None:
             given["strength"] = percent / 100.0
-        return Asked(**given, **self.si)
+        given.update(self.si)
+        return Asked(**given)
 
     @staticmethod
     def of(asked: Asked, units: str) -> dict[str, Any]:
