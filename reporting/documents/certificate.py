@@ -89,13 +89,10 @@ def _told(value: Interval, unit: str) -> tuple[str, str]:
 
 
 def _limit_words(proof: Proof) -> str:
-    """The limit that the bars are held against, in both units where the area is known."""
-    if proof.limit is None:
+    """The limit once more, of the whole exchanger, where its area is known."""
+    if proof.limit is None or proof.area_m2 is None:
         return ""
-    told = f"The limit: {words.scientific(proof.limit, proof.unit)}"
-    if proof.area_m2 is None:
-        return f"{told}."
-    return f"{told}, which is {words.scientific(proof.limit / proof.area_m2, 'K/W')} of the whole exchanger."
+    return f"Of the whole exchanger the limit is {words.scientific(proof.limit / proof.area_m2, 'K/W')}."
 
 
 def _below(proof: Proof | None) -> list[str]:
@@ -127,7 +124,7 @@ def _figure(proof: Proof | None, width: float) -> list[Flowable]:
         "Fouling resistance", scaled(proof.before, exponent), scaled(proof.after, exponent),
         proof.limit / 10.0**exponent if proof.limit is not None else None, proof.unit, exponent, width,
     )  # fmt: skip
-    caption = " ".join(filter(None, [drawn.words, _limit_words(proof) if proof.area_m2 else ""]))
+    caption = " ".join(filter(None, [drawn.words, _limit_words(proof)]))
     return [KeepTogether([parts.gap(12), *parts.figure(drawn, caption)])]
 
 

@@ -187,7 +187,7 @@ def test_a_certificate_tells_removal_and_limit_by_area_and_of_the_whole_exchange
     text = " ".join(pages(certificate.render(samples.certificate())))
     assert "Fouling resistance removed: 2.4 × 10⁻⁴ m²K/W" in text
     assert "of the whole exchanger 2.00 × 10⁻⁴ K/W" in text
-    assert "The limit: 1.76 × 10⁻⁴ m²K/W, which is 1.47 × 10⁻⁴ K/W of the whole exchanger." in text
+    assert "the limit is 1.76 × 10⁻⁴ m²K/W. Of the whole exchanger the limit is 1.47 × 10⁻⁴ K/W." in text
 
 
 def test_without_an_area_a_certificate_tells_of_the_whole_exchanger_only() -> None:
