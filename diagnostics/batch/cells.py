@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from diagnostics.batch.faults import CellFault
+from diagnostics.engine.commas import comma_fault
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
-_LOOKS_LIKE_COMMA_NUMBER = re.compile(r"[+-]?\d*(,\d+)+(\.\d*)?|[+-]?\d+,", re.ASCII)
 _NOT_FINITE = re.compile(r"[+-]?(nan|inf|infinity)", re.IGNORECASE)
 _WHOLE_LIMIT = 10**9
 
@@ -24,20 +24,13 @@ def number(cell: str, unit: str) -> float:
         if math.isfinite(value):
             return value
         raise CellFault("too large to be a number", wanted)
-    if _LOOKS_LIKE_COMMA_NUMBER.fullmatch(text):
-        expected = f"a decimal point and no other mark, as in {_pointed(text)}"
-        raise CellFault("decimal comma or thousands comma", expected)
+    if fault := comma_fault(text):
+        raise CellFault(*fault)
     if _NOT_FINITE.fullmatch(text):
         raise CellFault("not a finite number", wanted)
     if re.match(r"[+-]?\.?\d", text):
         raise CellFault("more than a number", f"{wanted}; the unit stands in the header only")
     raise CellFault("not a number", wanted)
-
-
-def _pointed(text: str) -> str:
-    if text.count(",") == 1 and "." not in text:
-        return text.replace(",", ".")
-    return text.replace(",", "")
 
 
 def whole(value: float) -> int:

@@ -18,7 +18,7 @@ from diagnostics.engine import (
     why_undecided,
     wording,
 )
-from diagnostics.engine.bench import Bench
+from diagnostics.engine.bench import Bench, power_of
 from diagnostics.engine.gate import Gate
 from diagnostics.engine.gathering import Reference, when
 from diagnostics.engine.observe import Seen, WaterSide
@@ -251,7 +251,7 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
             Warning(
                 f"{column}_missing",
                 f"{column} was not read: what such machines show is assumed in its place, which widens "
-                "the answer",
+                "the answer" + _no_balance(judged, column),
             )
         )
     if judged.area_m2 is None:
@@ -290,6 +290,13 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
     if moved is not None:
         said.append(Warning("charge_moved", f"{moved}: put the charge right, then judge the surface"))
     return said
+
+
+def _no_balance(judged: Judged, column: str) -> str:
+    """Without the suction line the compressor's heat is not told, whatever power was read."""
+    if column != "suction_line" or power_of(judged.reading) is None:
+        return ""
+    return "; nor can the refrigerant's heat be held against the water's without it, though power was read"
 
 
 def _of_flow(judged: Judged) -> list[Warning]:

@@ -24,9 +24,9 @@ from diagnostics.engine import (
     suspects,
 )
 from diagnostics.engine.bench import Bench, NotObservable
-from diagnostics.engine.flow_combining import DISAGREEING
+from diagnostics.engine.flow_combining import DISAGREEING, WATERS_OWN
 from diagnostics.engine.gate import Gate, celsius
-from diagnostics.engine.observe import observe, water_side
+from diagnostics.engine.observe import Seen, observe, water_side
 from diagnostics.engine.records import (
     Assessment,
     ExchangerFacts,
@@ -106,6 +106,15 @@ def assess(
         if problem.warning.code == "no_gauges":
             _enter_next(gate, bench.facts, bool(visits), bool(rows))
         return answer.withheld(reading, gate, digest, water_side(bench, reading))
+
+
+def _heat_balance(seen: Seen) -> suspects.HeatBalance | None:
+    """Both sides' heat over the same temperature change, where both are told."""
+    by_source, heat = seen.flow.by_source, seen.refrigerant_heat_w
+    best = next((by_source[kind] for kind in WATERS_OWN if kind in by_source), None)
+    if heat is None or best is None or seen.flow.closure_z is None:
+        return None
+    return suspects.HeatBalance(heat, heat * best / by_source["refrigerant_heat"], seen.flow.closure_z)
 
 
 def _enter_next(gate: Gate, facts: ExchangerFacts, visits: bool, rows: bool) -> None:
@@ -228,7 +237,7 @@ def _judge(
     disagree = any(warning.code == "flow_sources_disagree" for warning in seen.flow.warnings)
     gates.check_heat_elsewhere(gate, bench, seen.flow.by_source, disagree)
     if abs(seen.flow.closure_z or 0.0) >= DISAGREEING:
-        suspects.check(gate, known, reading, gathered.visits)
+        suspects.check(gate, known, reading, gathered.visits, _heat_balance(seen))
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)
     belief = references.belief_before(bench.facts, area, reading.mode, fallback)

@@ -1,5 +1,5 @@
-"""Clean visits read in several sets minutes apart: swinging ones become their mean, settling ones no
-reference."""
+"""Clean visits read in several sets minutes apart count once: swinging ones become their mean, settling ones
+no reference, and of those that agree the last stands for the visit, since their errors are mostly shared."""
 
 from __future__ import annotations
 
@@ -38,5 +38,18 @@ def steadied(visits: Sequence[ReadingSet]) -> list[CleanSet]:
             taken |= {id(row) for row in gates.second_sets(visit, visits)}
             found.append(CleanSet(visit, None, gate.warnings[0].text))
         else:
+            taken |= _same_visit(visit, visits)
             found.append(CleanSet(visit))
     return found[::-1]
+
+
+def _same_visit(last: ReadingSet, visits: Sequence[ReadingSet]) -> set[int]:
+    """Earlier sets of the same visit: minutes before it, or before another of them."""
+    found: set[int] = set()
+    latest = [last]
+    while latest:
+        before = gates.second_sets(latest.pop(), visits, gates.THREE_SETS_WITHIN_S)
+        new = [row for row in before if id(row) not in found]
+        found |= {id(row) for row in new}
+        latest += new
+    return found

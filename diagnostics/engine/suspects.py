@@ -74,13 +74,36 @@ class Suspect:
     field: str = ""
 
 
-def check(gate: Gate, bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> None:
-    """Name the reading, or the few, whose leaving out makes all the others agree; no verdict rests on it."""
+WIDE_OPEN = 4.0
+"""Standard uncertainties from which an open heat balance is told by itself where no one reading explains
+it."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeatBalance:
+    """Heat by the refrigerant and by the water's best flow [W], and how far apart in standard uncertainties
+    [-]."""
+
+    refrigerant_w: float
+    water_w: float
+    z: float
+
+
+def check(
+    gate: Gate,
+    bench: Bench,
+    reading: ReadingSet,
+    visits: Sequence[ReadingSet],
+    balance_of: HeatBalance | None = None,
+) -> None:
+    """Name the reading, or the few, whose leaving out makes all the others agree; no verdict rests on it.
+    Where none does, the balance itself is told."""
     try:
         found = find(bench, reading, visits)
     except OutOfRange:
         return
     if not found:
+        _balance_open(gate, reading, balance_of)
         return
     text = (
         "refrigerant and water do not close, and all the other readings agree without "
@@ -91,6 +114,21 @@ def check(gate: Gate, bench: Bench, reading: ReadingSet, visits: Sequence[Readin
     else:
         gate.hold("reading_suspect", text)
         gate.suspect = found[0].column
+
+
+def _balance_open(gate: Gate, reading: ReadingSet, told: HeatBalance | None) -> None:
+    if told is None or abs(told.z) < WIDE_OPEN:
+        return
+    at_fault = "no single reading explains it"
+    if reading.compressor_power_w is None:
+        at_fault += "; the power came from amps, volts and power factor, each of which may be at fault"
+    else:
+        at_fault += "; look at the power meter (a fan or pump on it?), the flow and both water thermometers"
+    gate.note(
+        "heat_balance_open",
+        f"the refrigerant tells {told.refrigerant_w / 1000:.3g} kW, the water {told.water_w / 1000:.3g} kW, "
+        f"{abs(told.z):.1f} times what their errors allow apart (right would be below 2): {at_fault}",
+    )
 
 
 def first(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> tuple[str, str | None]:

@@ -21,6 +21,7 @@ from tests.published.sources import CHECKS, name_of
 
 NOT_RELATIONS = {
     "entries": "orchestration: entries and readings that can't be, set aside and said",
+    "commas": "how a file's number is refused, in words",
     "errors": "range checks and their errors",
     "records": "frozen records of what goes in and comes out",
     "wording": "sentences for people",

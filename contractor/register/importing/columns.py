@@ -7,7 +7,6 @@ written `name [unit]`, as in the batch files, and mean the same there and here.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -17,11 +16,9 @@ from contractor.register.models.lists import checked_parts
 from contractor.register.quantities import EXCHANGER, SITE, UNIT
 from contractor.register.typed import Quantity, number
 from diagnostics.engine import records
+from diagnostics.engine.commas import comma_fault
 
 RECORDS = ("customer", "site", "unit", "exchanger")
-
-
-COMMA_NUMBER = re.compile(r"[+\-\N{MINUS SIGN}]?\d*(,\d+)+(\.\d*)?|[+\-\N{MINUS SIGN}]?\d+,", re.ASCII)
 
 
 class CellFault(ValueError):
@@ -78,11 +75,8 @@ def whole(cell: str) -> int:
 
 def plain_number(cell: str) -> float:
     """A number with a decimal point: files are read as `assess` reads them, and refused in the same words."""
-    if COMMA_NUMBER.fullmatch(cell):
-        pointed = cell.replace(",", "." if cell.count(",") == 1 and "." not in cell else "")
-        raise CellFault(
-            "decimal comma or thousands comma", f"a decimal point and no other mark, as in {pointed}"
-        )
+    if fault := comma_fault(cell):
+        raise CellFault(*fault)
     try:
         return number(cell)
     except ValueError as error:
