@@ -13,6 +13,7 @@ from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 
 from contractor.http.reading import Reader, readers_of
+from contractor.http.wanted import in_words
 
 
 class KnownChoiceField(serializers.ChoiceField):
@@ -28,7 +29,8 @@ class KnownChoiceField(serializers.ChoiceField):
 
 
 class RefusesWhatIsNotWritten:
-    """A field that this address does not know, or only shows, is refused by name; nothing is dropped."""
+    """A field that this address does not know, or only shows, is refused by name; nothing is dropped. What is
+    missing, null, empty or no known word is told with what would be right."""
 
     def to_internal_value(self: Any, data: Any) -> Any:
         if isinstance(data, Mapping):
@@ -46,7 +48,10 @@ class RefusesWhatIsNotWritten:
                     for name, why in words.items()
                 }
                 raise serializers.ValidationError(errors)
-        return super().to_internal_value(data)  # type: ignore[misc]
+        try:
+            return super().to_internal_value(data)  # type: ignore[misc]
+        except serializers.ValidationError as refused:
+            raise serializers.ValidationError(in_words(self.fields, refused.detail)) from None
 
 
 class RoomSerializer(RefusesWhatIsNotWritten, serializers.Serializer[Any]):
