@@ -75,6 +75,25 @@ def without_gauges(have: set[str]) -> str | None:
     )
 
 
+DECIDES, DECIDES_HEAVY = 0.7, 1.5
+"""Half width over the limit within which gauges decide most cases, and within which only heavy ones."""
+
+
+def gauges_would(have: set[str]) -> str:
+    """Whether connecting gauges would decide, where the water side alone tells no conductance: by what is
+    known of the clean surface."""
+    best = next((name for name in ("clean_reference", "operating_table") if name in have), "geometry")
+    if not have:
+        return "gauges alone would hardly decide, since nothing is known of the clean surface"
+    width = MEASURED[best]
+    then = f"fouling is then known to about {width:g} limits to either side"
+    if width <= DECIDES:
+        return f"gauges would probably decide, {then}"
+    if width <= DECIDES_HEAVY:
+        return f"gauges would decide heavy fouling only, {then}"
+    return f"gauges alone would hardly decide, {then}"
+
+
 def gauges_advice(
     linear: inference.FirstOrder, seen: Seen, value: float, limit: float, scale: float
 ) -> str | None:
@@ -86,8 +105,8 @@ def gauges_advice(
     spread = linear.spread_k_per_w * scale * kept
     decides = abs(value - limit) > fouling.NINE_IN_TEN * spread
     return (
-        f"Connect gauges and read {column}: the interval would narrow to about {kept:.0%} of what it is, "
-        f"which would {'probably' if decides else 'hardly'} decide."
+        f"Connect gauges and read {wording.column_words(column)}: the interval would narrow to about "
+        f"{kept:.0%} of what it is, which would {'probably' if decides else 'hardly'} decide."
     )
 
 

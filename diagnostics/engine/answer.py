@@ -347,8 +347,15 @@ def _listed(one: Interval | None) -> list[float] | None:
     return None if one is None else [one.value, one.low, one.high]
 
 
-def withheld(reading: ReadingSet, gate: Gate, digest: str, side: WaterSide | None = None) -> Assessment:
-    """The assessment of a reading set that can't be judged: the reasons, and what the water alone tells."""
+def withheld(
+    reading: ReadingSet,
+    gate: Gate,
+    digest: str,
+    side: WaterSide | None = None,
+    gauges_would: str | None = None,
+) -> Assessment:
+    """The assessment of a reading set that can't be judged: the reasons, what the water alone tells, and
+    whether gauges would decide."""
     no_gauges = any(warning.code == "no_gauges" for warning in gate.warnings)
     missing = any(warning.code == f"{gate.suspect}_missing" for warning in gate.warnings)
     situation = wording.Situation(
@@ -362,6 +369,7 @@ def withheld(reading: ReadingSet, gate: Gate, digest: str, side: WaterSide | Non
         None,
         no_gauges=no_gauges,
         not_read=missing,
+        gauges_would=gauges_would,
     )
     column = gate.suspect if gate.suspect not in (None, "antifreeze") else None
     return Assessment(

@@ -103,9 +103,13 @@ def assess(
             return _judge(bench, reading, visits, rows, gate, draws, digest, other)
     except NotObservable as problem:
         gate.stop(problem.warning.code, problem.warning.text, problem.suspect)
+        would = None
         if problem.warning.code == "no_gauges":
-            _enter_next(gate, bench.facts, bool(visits), bool(rows))
-        return answer.withheld(reading, gate, digest, water_side(bench, reading))
+            known = _known_of_the_clean(bench.facts, bool(visits), bool(rows))
+            text, would = advice.without_gauges(known), advice.gauges_would(known)
+            if text is not None:
+                gate.note("enter_next", text)
+        return answer.withheld(reading, gate, digest, water_side(bench, reading), would)
 
 
 def _heat_balance(seen: Seen) -> suspects.HeatBalance | None:
@@ -117,17 +121,15 @@ def _heat_balance(seen: Seen) -> suspects.HeatBalance | None:
     return suspects.HeatBalance(heat, heat * best / by_source["refrigerant_heat"], seen.flow.closure_z)
 
 
-def _enter_next(gate: Gate, facts: ExchangerFacts, visits: bool, rows: bool) -> None:
-    """What to enter next while the refrigerant side is not read at all."""
+def _known_of_the_clean(facts: ExchangerFacts, visits: bool, rows: bool) -> set[str]:
+    """What is known of the clean surface while the refrigerant side is not read at all."""
     known = {
         "clean_reference": visits,
         "operating_table": rows,
         "rated_data": facts.capacity_w is not None,
         "geometry": references.area_of(facts) is not None,
     }
-    text = advice.without_gauges({name for name, there in known.items() if there})
-    if text is not None:
-        gate.note("enter_next", text)
+    return {name for name, there in known.items() if there}
 
 
 def _believable(out: inference.Outcome) -> None:

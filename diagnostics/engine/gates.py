@@ -192,8 +192,8 @@ def _machine(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     valve = bench.facts.balancing_valve_kv_m3_per_h and reading.balancing_valve_pressure_drop_pa
     if bench.facts.head_pressure_valve and reading.mode == "cooling":
         text = (
-            "a head-pressure valve changes the water flow to hold the head, which hides fouling behind flow: "
-            "judge by measured flow only"
+            "a head-pressure or water-regulating valve changes the water flow to hold the head, which hides "
+            "fouling behind flow: judge by measured flow only"
         )
         if not measured and not valve:
             gate.hold("head_pressure_valve", text + "; water_flow was not read")

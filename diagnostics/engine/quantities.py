@@ -20,6 +20,7 @@ import numpy.typing as npt
 import pint
 
 from diagnostics.engine.errors import UnknownName, like, within
+from diagnostics.engine.spellings import plainly
 
 Values = npt.ArrayLike
 
@@ -86,11 +87,6 @@ _POWER_OF_A_NUMBER = re.compile(r"[\d.)]\s*(\*\*|\^|[⁰¹²³⁴-⁹⁻])")
 """Would be worked out by the parser, for hours where someone types 9**9**9**9."""
 
 _MEANT = MappingProxyType({"F": "degF", "C": "degC", "f": "degF", "c": "degC"})
-
-_SPELLED_ALSO = MappingProxyType(
-    {"gpm": "gpm", "sqft": "ft**2", "sq ft": "ft**2", "sqm": "m**2", "sq m": "m**2"}
-)
-"""Other spellings that can mean one thing only, capitals or not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +168,7 @@ def conversion(unit: str, kind: str) -> Conversion:
     """
     if kind not in KINDS:
         raise UnknownName("kind of quantity", kind, KINDS)
-    typed = unit.strip()
+    typed = unit.strip() if kind == "flow_coefficient" else plainly(unit)
     if kind == "refrigerant_pressure":
         return _pressure_conversion(typed, unit)
     if kind == "pressure_difference" and _split_pressure(typed)[1]:
@@ -320,8 +316,8 @@ def _barometric(line: Conversion, barometric_pa: float | None) -> float:
 
 def _split_pressure(typed: str) -> tuple[str, str]:
     """Split a pressure unit into its plain unit and what it is measured from (gauge, abs, vacuum, "")."""
-    if typed.casefold() in ("psig", "psia", "barg", "bara"):
-        return typed[:3].casefold(), "gauge" if typed[-1] in "gG" else "abs"
+    if typed in ("psig", "psia"):
+        return "psi", "gauge" if typed == "psig" else "abs"
     match = re.fullmatch(r"(.+)_(gauge|abs|vacuum)", typed)
     return (match[1], match[2]) if match else (typed, "")
 
@@ -347,7 +343,6 @@ def _parse(typed: str, kind: str) -> Any:
         raise UnitError(typed, "not a unit of temperature", KINDS[kind].expected)
     if kind == "flow_coefficient" and typed.replace("**", "").replace("^", "") in ("m3/h", "m³/h"):
         typed = "Kv"
-    typed = _SPELLED_ALSO.get(typed.casefold(), typed)
     spelled = re.sub(r"\b(mm|cm|m|ft|in|inch|foot|yd)([23])\b", r"\1**\2", typed)
     if len(spelled) > _LONGEST_UNIT or _POWER_OF_A_NUMBER.search(spelled):
         raise UnitError(typed[:_LONGEST_UNIT], "not a known unit", KINDS[kind].expected)

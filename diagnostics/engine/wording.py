@@ -88,6 +88,7 @@ class Situation:
     air: str = "not_tested"
     was_read: bool = False
     not_read: bool = False
+    gauges_would: str | None = None
 
 
 def do_next(now: Situation) -> str:
@@ -149,7 +150,7 @@ def _when_withheld(now: Situation) -> str:
         line = "liquid" if now.reading.mode == "cooling" else "suction"
         return (
             f"Connect gauges, or clamp a thermometer on the {line} line for a first and wider answer: water "
-            "alone can't tell fouling from load."
+            "alone can't tell fouling from load" + (f"; {now.gauges_would}." if now.gauges_would else ".")
         )
     if now.suspect == "antifreeze_fraction":
         return (

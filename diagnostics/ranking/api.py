@@ -103,7 +103,7 @@ class RankingSerializer(RoomModelSerializer):
     next_check = NextCheckField(
         source="result.next_check",
         read_only=True,
-        help_text="the check that tells most for its effort; null where none would tell more",
+        help_text="the check that do_next asks for; null where it asks for none",
     )
     cannot_tell_apart = AlikeField(
         source="result.cannot_tell_apart",

@@ -150,7 +150,7 @@ def test_no_gauges_gives_a_wider_answer_from_the_line_temperatures():
     assert "head_pressure_missing" in codes(answer)
     assert answer.decides_next == "head_pressure"
     assert answer.do_next.startswith(
-        "Connect gauges and read head_pressure: the interval would narrow to about"
+        "Connect gauges and read the head pressure: the interval would narrow to about"
     )
 
 

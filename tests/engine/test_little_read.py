@@ -61,8 +61,30 @@ def test_without_gauges_it_says_whether_connecting_them_would_decide(fouling, wo
     row = replace(reading(fouling), **NO_GAUGES)
     answer = judge(row, history(), FACTS) if word == "hardly" else judge(row, TWO_CLEAN, FACTS)
     assert answer.verdict == "undecided"
-    assert answer.do_next.startswith("Connect gauges and read head_pressure")
+    assert answer.do_next.startswith("Connect gauges and read the head pressure")
     assert f"would {word} decide" in answer.do_next
+
+
+@pytest.mark.parametrize(
+    ("past", "facts", "said"),
+    [
+        (TWO_CLEAN, FACTS, "gauges would probably decide, fouling is then known to about 0.5 limits"),
+        (History(tables=(table_row(),)), BARE, "gauges would decide heavy fouling only"),
+        (history(), FACTS, "gauges alone would hardly decide, fouling is then known to about 2.1 limits"),
+        (history(), BARE, "gauges alone would hardly decide, since nothing is known of the clean surface"),
+    ],
+)
+def test_by_water_alone_it_is_said_whether_gauges_would_decide(past, facts, said):
+    """Half widths of the study of reference levels (STUDIES.md): 0.5, 1.1 and 2.1 limits."""
+    answer = judge(replace(reading(2 * LIMIT), **WATER_ONLY), past, facts)
+    assert "no_gauges" in codes(answer)
+    assert said in answer.do_next and answer.do_next.startswith("Connect gauges")
+
+
+def test_a_water_regulating_valve_is_named_as_what_hides_fouling():
+    facts = replace(FACTS, head_pressure_valve=True)
+    row = replace(reading(0.0), water_flow_kg_per_s=None)
+    assert "water-regulating valve" in text_of(judge(row, TWO_CLEAN, facts), "head_pressure_valve")
 
 
 def test_one_probe_moved_from_port_to_port_knows_the_change_of_the_water_better():

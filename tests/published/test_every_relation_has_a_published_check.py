@@ -22,6 +22,7 @@ from tests.published.sources import CHECKS, name_of
 NOT_RELATIONS = {
     "entries": "orchestration: entries and readings that can't be, set aside and said",
     "commas": "how a file's number is refused, in words",
+    "spellings": "names of units: facts, not relations",
     "errors": "range checks and their errors",
     "records": "frozen records of what goes in and comes out",
     "wording": "sentences for people",

@@ -18,6 +18,15 @@ export const KIND = {
   },
   power: { kW: [1e3, 0, "kW"], W: [1, 0, "W"] },
 };
+// Other spellings that mean one thing only, in small letters: diagnostics/engine/spellings.py has the same.
+export const ALSO = {
+  gpm: "gpm", usgpm: "gpm", "us gpm": "gpm", "l/s": "L/s", lps: "L/s", "l/min": "L/min", lpm: "L/min",
+  "m3/h": "m**3/h", "m^3/h": "m**3/h", "m³/h": "m**3/h", psig: "psig", psia: "psia", psi_gauge: "psig", psi_abs: "psia",
+  kpag: "kPa_gauge", kpaa: "kPa_abs", barg: "bar_gauge", bara: "bar_abs", kw: "kW",
+  "°f": "degF", "°c": "degC", degf: "degF", degc: "degC",
+};
+const known = (kind, unit) => KIND[kind]?.[unit] ?? KIND[kind]?.[ALSO[String(unit).trim().toLowerCase()]];
+
 // A number as typed, or null: one decimal comma is a decimal point, unless three digits follow it.
 export function number(text) {
   const plain = String(text ?? "").replace(/[ \u00a0\u2009\u202f]/g, "").replace(/[\u2212\u2013]/g, "-");
@@ -29,12 +38,12 @@ export function number(text) {
 export const barometric = (elevation) => 101325 * (1 - 2.25577e-5 * (elevation || 0)) ** 5.2559;
 
 export function toSi(value, kind, unit, elevation) {
-  const how = KIND[kind]?.[unit];
+  const how = known(kind, unit);
   if (value === null || !how) return null;
   return value * how[0] + how[1] + (how[3] ? barometric(elevation) : 0);
 }
 
 export function fromSi(si, kind, unit, elevation) {
-  const how = KIND[kind][unit];
+  const how = known(kind, unit);
   return (si - how[1] - (how[3] ? barometric(elevation) : 0)) / how[0];
 }
