@@ -156,7 +156,7 @@ def _own_doubt(line: Line, one: Weighed) -> float:
     """Doubt of what the cause itself would change: how far a deposit narrows its passage is not known."""
     if one.extra is None:
         return 0.0
-    return float(np.sqrt(max(line.weights @ one.extra @ line.weights, 0.0)))
+    return float(np.sqrt(max(float(line.weights @ one.extra @ line.weights), 0.0)))
 
 
 def _gain(away: float, shift: float, doubt: float, own: float) -> float:
