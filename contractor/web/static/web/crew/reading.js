@@ -41,9 +41,9 @@ function atTheField(field) {
   const out = document.getElementById(`${field.id}-is`);
   if (!out) return;
   const is = converted(field.value, field.dataset.kind, unitOf(field), facts.elevation_m), said = beside[field.name] || [];
-  const told = Object.assign(document.createElement("strong"), { textContent: said.map(([words]) => words).filter(Boolean).join(" · ") });
+  const told = said.map(([words]) => Object.assign(document.createElement("strong"), { textContent: words }));
   const odd = Object.assign(document.createElement("span"), { className: "odd", textContent: said.map(([, words]) => words).join(" ").trim() });
-  out.replaceChildren(is, ...[told, odd].filter((one) => one.textContent).flatMap((one) => [" ", one]));
+  out.replaceChildren(is, ...[...told, odd].filter((one) => one.textContent).flatMap((one) => [" ", one]));
 }
 
 const showMinus = minusKeys(quantities, unitOf);
