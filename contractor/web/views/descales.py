@@ -45,6 +45,7 @@ DEEDS = {
     "noticed": ("notice", "Give notice to the client"),
     "called_off": ("call-off", "Call it off"),
 }
+AGAIN = {"priced": "Name another price", "agreed": "Record another yes", "noticed": "Give notice anew"}
 WITH_PLACE = ("exchanger__unit__site__customer", "visit", "recommended_by")
 
 
@@ -97,10 +98,16 @@ class OfDescale:
 
 
 def deeds_of(row: Descale, ends: set[str]) -> list[Any]:
-    """What may be decided now; a yes that is still missing may be recorded even once acid is in."""
+    """What may be decided now: where, in which words, and whether it leads on. A yes that is still missing
+    may be recorded even once acid is in."""
     if row.state == "acid_in" and not hasattr(row, "consent"):
         ends = ends | {"agreed"}
-    return [deed for end, deed in DEEDS.items() if end in ends and row.state != "called_off"]
+    if row.state == "called_off":
+        return []
+    found = [(*DEEDS[end], end != "called_off") for end in DEEDS if end in ends and end != row.state]
+    if row.state in AGAIN:
+        found.append((DEEDS[row.state][0], AGAIN[row.state], False))
+    return found
 
 
 class ShowDescale(OfDescale, Page):
