@@ -110,6 +110,43 @@ def levels_case(minutes: list[float], levels: list[float]) -> dict[str, Any]:
     }
 
 
+def test_bubbles_without_acid_used_stop_the_phone_where_they_stop_the_engine() -> None:
+    """Four hundred seeded logs of two hours: titrations that fall, stand still or scatter, bubbles now and
+    then missing. The phone says it wherever the engine does, and nowhere else."""
+    logs = [a_log(np.random.default_rng(9_000 + seed)) for seed in range(400)]
+    engine = [
+        "bubbles_without_acid"
+        in judge([Look(m * 60.0, ph=1.5, strength=s, bubbles=b) for m, s, b in log], RULES).reasons
+        for log in logs
+    ]
+    cases = [
+        {"limits": {**LIMITS, "start_strength": RULES.start_strength, "strength_per_drop": 0.005},
+         "batch": {"at": at(0), "out_by": at(121)}, "now": at(log[-1][0]),
+         "looks": [{"at": at(m), "strength": s, "bubbles": "few" if b else "none"} for m, s, b in log]}
+        for log in logs
+    ]  # fmt: skip
+    assert [codes == ["bubbles_without_acid"] for codes in on_the_phone(cases)] == engine
+    assert 20 < sum(engine) < 380, "some stop, some do not"
+
+
+def a_log(rng: np.random.Generator) -> list[tuple[float, float | None, bool]]:
+    minutes = [0.0, 3.0, 6.0, *(float(m) for m in range(10, int(rng.integers(30, 120)), 10))]
+    falls = float(rng.choice([0.0, 0.0, rng.uniform(0.0, 4e-4)]))
+    whole = rng.random() < 0.8
+    return [
+        (m, float(0.05 - falls * m + rng.normal(0.0, 5e-4)) if m % 20 == 10 or m >= 60 else None,
+         whole or bool(rng.random() < 0.9))
+        for m in minutes
+    ]  # fmt: skip
+
+
+def test_bubbles_in_plain_water_before_any_acid_stop_it() -> None:
+    engine = judge([Look(0.0, batch=0, bubbles=True)], RULES)
+    assert engine.action == "stop" and engine.reasons == ("bubbles_without_acid",)
+    before = {"limits": LIMITS, "batch": None, "looks": [{"at": at(0), "bubbles": "few"}], "now": at(0)}
+    assert on_the_phone([before]) == [["bubbles_without_acid"]]
+
+
 def test_what_only_eyes_and_noses_tell_stops_it_too() -> None:
     blue = case(20, colour="blue", earlier=[{"colour": "faint_blue"}])
     steady = case(20, colour="faint_blue", earlier=[{"colour": "faint_blue"}])

@@ -103,13 +103,19 @@ def _standing(step: EndStep, descale: Descale) -> str:
     """Against the standing pressure before, where both were read."""
     if step.static_pressure_pa is None:
         return "Tell the standing pressure."
-    readings = descale.exchanger.readings.standing().filter(
-        purpose="before_descale", static_pressure_pa__isnull=False
-    )
-    before = readings.order_by("-taken_at").values_list("static_pressure_pa", flat=True).first()
+    before = standing_before(descale)
     if before is not None and step.static_pressure_pa < before * (1.0 - STANDING_SHARE):
         return "The standing pressure is below that before: refrigerant may be lost; a certified person."
     return ""
+
+
+def standing_before(descale: Descale) -> float | None:
+    """The refrigerant's standing pressure before [Pa abs]; None where nobody read it."""
+    readings = descale.exchanger.readings.standing().filter(
+        purpose="before_descale", static_pressure_pa__isnull=False
+    )
+    found: float | None = readings.order_by("-taken_at").values_list("static_pressure_pa", flat=True).first()
+    return found
 
 
 Judges = Callable[[EndStep, Descale], str]

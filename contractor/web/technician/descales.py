@@ -7,16 +7,30 @@ from typing import Any
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
-from contractor.accounts.models import Units
+from contractor.accounts.models import Person, Units
 from contractor.descales import states, words
 from contractor.descales.api.telling import BatchSerializer
-from contractor.descales.models import Check, Descale, EndStep, HeldWaste, Look, SignOff
+from contractor.descales.models import (
+    Batch,
+    Check,
+    Descale,
+    DescalePlan,
+    EndStep,
+    HeldWaste,
+    Look,
+    NeutralisingPortion,
+    SignOff,
+)
 from contractor.descales.selectors import now_of
 from contractor.descales.services import batches_of, current_plan
 from contractor.descales.services.baths import sheet_of_batch
-from contractor.register.models import Cleaner
+from contractor.descales.services.steps import standing_before
+from contractor.register.models import Cleaner, CleanerLot
 from contractor.web.technician import fields
 from contractor.web.technician.views import CrewPage
+from diagnostics.engine.descaling.cleaners import CleanerSheet
+from diagnostics.engine.descaling.neutralising import AGENTS
+from diagnostics.engine.records import STRAINER_STATES
 
 HELD = ("valves_hold", "hold_test", "second_hold_test")
 RINSES = ("final_rinse",)
@@ -33,7 +47,8 @@ class OneDescale(CrewPage):
     def context(self) -> dict[str, Any]:
         rows = Descale.objects.seen_by(self.person).select_related("exchanger__unit__site", "visit")
         descale = get_object_or_404(rows, pk=self.kwargs["pk"])
-        now, plan = now_of(self.person, descale, timezone.now()), current_plan(descale)
+        moment = timezone.now()
+        now, plan = now_of(self.person, descale, moment), current_plan(descale)
         looks = list(Look.objects.filter(descale=descale).order_by("at", "received_at", "id"))
         units = self.person.units
         return {
@@ -42,10 +57,17 @@ class OneDescale(CrewPage):
             "unit": descale.exchanger.unit,
             "plan": plan,
             "bath": (plan.result or {}).get("bath") if plan else None,
+            "neutralising": (plan.result or {}).get("neutralising") if plan else None,
+            "portions_in": NeutralisingPortion.objects.filter(descale=descale).order_by("at", "id"),
+            "agents": AGENTS,
+            "standing": standing_before(descale),
+            "strainer_states": STRAINER_STATES,
+            "strainer_is_due": bool(now["strainer_due"] and now["strainer_due"].due_at <= moment),
             "now": now,
             "checks": steps(words.CHECKS, Check.objects.filter(descale=descale)),
             "ends": steps(words.END_STEPS, EndStep.objects.filter(descale=descale)),
             "cleaners": Cleaner.objects.seen_by(self.person).in_use(),
+            "lots": lots_of(self.person, plan),
             "looks_log": looks[::-1],
             "colours": words.COLOURS,
             "amounts": words.AMOUNTS,
@@ -84,6 +106,15 @@ def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:
     ]
 
 
+def lots_of(person: Person, plan: DescalePlan | None) -> list[CleanerLot]:
+    """What is in stock, the plan's cleaner first."""
+    lots = CleanerLot.objects.seen_by(person).in_use().select_related("cleaner")
+    planned = plan.cleaner_id if plan else None
+    return sorted(
+        lots.order_by("cleaner__name", "expires_on", "lot"), key=lambda one: one.cleaner_id != planned
+    )
+
+
 def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
     """What the phone's own stop rules and clocks go by."""
     batches = batches_of(descale)
@@ -99,10 +130,18 @@ def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
             "cap_k": cap,
             "copper_mg_per_l": cleaner.copper_limit_mg_per_l if cleaner else None,
             "iron_mg_per_l": cleaner.iron_limit_mg_per_l if cleaner else None,
+            "start_strength": strength_at_start(batches, plan, sheet),
+            "strength_per_drop": cleaner.strength_per_drop if cleaner else None,
         },
         "batches": [clock_of(batch) for batch in batches],
         "looks": [look_of(look) for look in looks],
     }
+
+
+def strength_at_start(batches: list[Batch], plan: DescalePlan | None, sheet: CleanerSheet | None) -> Any:
+    """As the service judges by: of the batch, else of the plan, else the label's usual."""
+    mixed = batches[-1].strength if batches else None
+    return mixed or (plan.strength if plan else None) or (sheet.strengths[1] if sheet else None)
 
 
 def due_of(now: dict[str, Any]) -> dict[str, str] | None:
@@ -119,5 +158,5 @@ def clock_of(batch: Any) -> dict[str, Any]:
 
 def look_of(look: Look) -> dict[str, Any]:
     names = ("colour", "fumes", "oil", "leak", "gas_alarm", "temperature_k", "level_m", "copper_mg_per_l",
-             "iron_mg_per_l")  # fmt: skip
+             "iron_mg_per_l", "bubbles", "strength", "drops")  # fmt: skip
     return {"at": look.at.isoformat(), **{name: getattr(look, name) for name in names}}

@@ -16,15 +16,16 @@ let batches = facts.batches, looks = facts.looks, done = {}, due = { ...facts.du
 // --- what a form holds, as the API takes it
 function bodyOf(form, values, draft) {
   const bare = "bare" in form.dataset;
-  const as_typed = {}, body = bare ? {} : { id: id(draft, "record"), at: (draft.ids.at ??= new Date().toISOString()) };
+  const stamp = { at: (draft.ids.at ??= new Date().toISOString()) };
+  const as_typed = {}, body = bare ? ("stamp" in form.dataset ? stamp : {}) : { id: id(draft, "record"), ...stamp };
   for (const field of form.elements) {
     const text = typeof values[field.name] === "string" ? values[field.name].trim() : values[field.name];
     if (field.dataset?.must && !text) throw { field, words: field.dataset.must };
     if (!field.name || field.name.endsWith("_unit") || text === "" || text === false || text === undefined) continue;
     const { kind, as } = field.dataset;
-    if ((kind || as === "number") && number(text) === null) throw { field, words: `${text} is not one number.` };
+    if ((kind || as) && number(text) === null) throw { field, words: `${text} is not one number.` };
     if (kind) as_typed[field.name] = { value: text, unit: values[`${field.name}_unit`] || field.dataset.unit };
-    else body[field.name] = as === "number" ? number(text) : text;
+    else body[field.name] = as === "percent" ? Number((number(text) / 100).toPrecision(12)) : as ? number(text) : text;
   }
   if (Object.keys(as_typed).length) body.as_typed = as_typed;
   return { ...JSON.parse(form.dataset.body || "{}"), ...body };
@@ -37,7 +38,7 @@ function siLook(form, values) {
     at, colour: values.colour, fumes: values.fumes, oil: !!values.oil, leak: !!values.leak, gas_alarm: !!values.gas_alarm,
     temperature_k: toSi(read("temperature"), "temperature", values.temperature_unit),
     level_m: level === null ? null : level * LENGTH[values.level_unit],
-    copper_mg_per_l: read("copper_mg_per_l"), iron_mg_per_l: read("iron_mg_per_l"),
+    bubbles: values.bubbles, drops: read("drops"), copper_mg_per_l: read("copper_mg_per_l"), iron_mg_per_l: read("iron_mg_per_l"),
   };
 }
 
@@ -109,6 +110,7 @@ function offerBatches() {
   }
   const could = document.getElementById("could-not");
   if (could) could.hidden = batches.length > 0;
+  document.getElementById("batch-is-out").hidden = !running();
 }
 
 const out = document.getElementById("discharge"), wrong = document.getElementById("against");

@@ -34,7 +34,44 @@ export function levelTrend(looks) {
   return sure ? Math.sign(slope) : 0;
 }
 
-// limits: {cap_k, copper_mg_per_l, iron_mg_per_l}; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
+// Probability of a standard normal below z (Abramowitz and Stegun 26.2.17, to 7.5e-8).
+function below(z) {
+  const t = 1 / (1 + 0.2316419 * Math.abs(z)), tail = Math.exp(-z * z / 2) / Math.sqrt(2 * Math.PI)
+    * t * (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))));
+  return z > 0 ? 1 - tail : tail;
+}
+
+const STRENGTH_U = 0.02, STRENGTH_STEADY = 0.06, SURELY_STEADY = 0.97;
+const strengthOf = (look, limits) => look.strength ?? (look.drops !== null && look.drops !== undefined && limits.strength_per_drop ? look.drops * limits.strength_per_drop : null);
+
+// How likely the strength has stopped changing over the hold, by the engine's rule; 0 where nobody can tell.
+function strengthSteady(looks, limits) {
+  const at = (look) => Date.parse(look.at) / 1000, last = at(looks.at(-1));
+  const before = looks.map(at).filter((time) => time <= last - HOLD_S * 0.95), since = before.length ? Math.max(...before) : at(looks[0]);
+  const read = looks.filter((look) => at(look) >= since && strengthOf(look, limits) !== null);
+  const start = limits.start_strength, mean = (values) => values.reduce((sum, one) => sum + one, 0) / values.length;
+  const middle = mean(read.map(at)), value = mean(read.map((look) => strengthOf(look, limits)));
+  const spread = read.reduce((sum, look) => sum + (at(look) - middle) ** 2, 0);
+  if (!start || read.length < 2 || !spread) return 0;
+  const slope = read.reduce((sum, look) => sum + (at(look) - middle) * (strengthOf(look, limits) - value), 0) / spread;
+  const span = Math.min(at(read.at(-1)) - at(read[0]), HOLD_S);
+  const change = slope * span, u = (STRENGTH_U * start * span) / Math.sqrt(spread), most = STRENGTH_STEADY * start;
+  return below((most - change) / u) - below((-most - change) / u);
+}
+
+const fizzes = (look) => !!look.bubbles && look.bubbles !== "none";
+
+// Bubbles for a whole hold while the titrations stand still; or in plain water, before any acid.
+export function bubblesWithoutAcid(batch, looks, limits) {
+  if (!looks.length) return false;
+  if (!batch) return fizzes(looks.at(-1));
+  const at = (look) => Date.parse(look.at) / 1000, last = at(looks.at(-1));
+  const window = looks.filter((look) => at(look) >= last - HOLD_S * 1.05);
+  if (last - at(window[0]) < HOLD_S * 0.95 || !window.every(fizzes)) return false;
+  return strengthSteady(looks, limits) >= SURELY_STEADY;
+}
+
+// limits: {cap_k, copper_mg_per_l, iron_mg_per_l, start_strength, strength_per_drop}; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
 export function stops(limits, batch, looks, now) {
   const last = looks[looks.length - 1] || {}, found = [];
   const stop = (code, words, what = DRAIN) => found.push({ code, words, what });
@@ -46,6 +83,7 @@ export function stops(limits, batch, looks, now) {
   const change = levelTrend(looks);
   if (change > 0) stop("level_rising", "The level rises: a valve lets loop water in.", "Pump off, shut the hose valves, re-seat the leaking valve, spare container, then drain.");
   if (change < 0) stop("level_falling", "The level falls: there is a leak.", "Pump off, catch what runs out, drain.");
+  if (bubblesWithoutAcid(batch, looks, limits)) stop("bubbles_without_acid", "Bubbles while no acid is being used.", REFRIGERANT);
   if (last.oil) stop("oil", "Oil in the return.", REFRIGERANT);
   if (last.leak) stop("leak", "A leak was seen.", "Pump off, catch what runs out, drain.");
   if (last.fumes && last.fumes !== "none") stop("fumes", "Fumes or a smell where there should be none.", LEAVE);
