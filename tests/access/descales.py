@@ -98,6 +98,7 @@ ROWS = [
     row("GET", "descale-notices/<uuid:pk>/label/", SEEN, of="descale_notice"),
     row("GET", "descale-notices/<uuid:pk>/safety-sheet/", SEEN, of="descale_notice"),
     row("GET", "descale-clocks/", CREW_LISTS),
+    row("GET", "descale-strainers/", CREW_LISTS),
     row("GET", "discharges/", ANYONE_LISTS),
     row("GET", "discharges/<uuid:pk>/", SEEN, of="discharge"),
     row("GET", "held-waste/", CREW_LISTS),

@@ -6,6 +6,7 @@ import datetime as dt
 import math
 
 import pytest
+from django.test import Client
 
 from contractor.descales import services
 from contractor.descales.services.due import strainer_of, strainers_due
@@ -120,3 +121,22 @@ def test_the_plan_tells_the_pump_at_a_distance_and_the_wastes_ph_before_it_is_ne
     assert fresh == pytest.approx(-math.log10(protons), abs=0.25)
     assert fresh < spent < 5.0
     assert waste["dissolved_mg_per_l"] == {}  # no assessment tells how much deposit there is
+
+
+def test_a_strainer_that_is_due_stands_in_the_api_and_on_the_phone() -> None:
+    job = world.job()
+    job.now -= dt.timedelta(days=3)
+    world.mix(world.checked(world.noticed(job)))
+    for place, kind in enumerate(kind for kind in END_STEPS if kind not in AFTER_SERVICE):
+        world.step(job, kind, 200.0 + place)
+    phone = Client()
+    phone.force_login(job.technician)
+    [listed] = as_person(job.technician).get("/api/v1/descale-strainers/").data
+    assert (listed["descale"], listed["tag"]) == (str(job.descale.pk), job.exchanger.unit.tag)
+    assert as_person(make.person()).get("/api/v1/descale-strainers/").data == []
+    address = f"/crew/descales/{job.descale.pk}/"
+    assert f"{address}#end/strainer_after_a_day" in phone.get("/crew/").content.decode()
+    assert "Look at the strainer now:" in phone.get(address).content.decode()
+    world.step(job, "strainer_after_a_day", 200.0 + 25 * 60, strainer_state="clean")
+    assert as_person(job.technician).get("/api/v1/descale-strainers/").data == []
+    assert "Strainers to look at" not in phone.get("/crew/").content.decode()

@@ -181,3 +181,23 @@ def test_sixty_scale_free_baths_are_told_in_time():
         )
         missed += found is None or found.action != "nothing_dissolving" or time > 1200
     assert missed <= 3
+
+
+@pytest.mark.parametrize(
+    ("ph", "action", "reason"),
+    [
+        # by hand, pKa1 3.13 (CRC, from memory): 1 / (1 + 10^(pH - 3.13)); fresh, at pH 2.0: 0.931
+        (3.0, "finished", "steady"),  # 0.574, 62 % of the fresh bath's
+        (3.8, "fresh_batch", "too_weak_to_tell"),  # 0.176, 19 %: below the third at which it is spent
+    ],
+)
+def test_a_weak_acid_that_has_lost_its_power_ends_nothing_until_a_fresh_bath_stands_still_too(
+    ph, action, reason
+):
+    looks = [Look(0.0, ph=2.0, strength=0.04, bubbles=True, solids=True)]
+    looks += [
+        Look(minute * 60.0, ph=ph, strength=0.026, bubbles=False, solids=False)
+        for minute in range(10, 100, 10)
+    ]
+    found = judge(looks, WEAK)
+    assert (found.action, found.reasons) == (action, (reason,))

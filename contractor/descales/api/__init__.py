@@ -9,6 +9,7 @@ from contractor.descales.api.lists import (
     HeldWasteViewSet,
     NoticeViewSet,
     PlanViewSet,
+    StrainerLookViewSet,
 )
 
 
@@ -17,5 +18,6 @@ def register(router: BaseRouter) -> None:
     router.register("descale-plans", PlanViewSet, basename="descale-plan")
     router.register("descale-notices", NoticeViewSet, basename="descale-notice")
     router.register("descale-clocks", BatchClockViewSet, basename="descale-clock")
+    router.register("descale-strainers", StrainerLookViewSet, basename="descale-strainer")
     router.register("discharges", DischargeViewSet, basename="discharge")
     router.register("held-waste", HeldWasteViewSet, basename="held-waste")

@@ -217,6 +217,11 @@ class StrainerDueSerializer(RoomSerializer):
     due_at = serializers.DateTimeField(help_text="when its strainer is to be looked at")
 
 
+class StrainerListSerializer(StrainerDueSerializer):
+    tag = serializers.CharField(source="descale.exchanger.unit.tag", help_text="the unit's tag")
+    site = serializers.UUIDField(source="descale.exchanger.unit.site_id", help_text="id of the site")
+
+
 class NowSerializer(RoomSerializer):
     state = serializers.CharField(help_text="where the descale stands")
     may_dose = serializers.BooleanField(help_text="whether the dose screen is open")

@@ -16,7 +16,7 @@ from rest_framework.response import Response
 from contractor.descales import services
 from contractor.descales.api import answers, asking
 from contractor.descales.api.descales import uuid_of
-from contractor.descales.models import Batch, DescalePlan, Discharge, HeldWaste, Notice
+from contractor.descales.models import Batch, Descale, DescalePlan, Discharge, HeldWaste, Notice
 from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.problems import Problem
 from contractor.http.viewsets import ReadOnlyRoomViewSet, RoomViewSet
@@ -175,3 +175,19 @@ class BatchClockViewSet(RoomViewSet):
                 "invalid", "There is no such visit; expected the id of one in the parameter `visit`."
             )
         return visit
+
+
+class StrainerLookViewSet(RoomViewSet):
+    """Strainers of units that run again since a day or longer, and that nobody has looked at since."""
+
+    model = Descale
+    serializer_class = answers.StrainerListSerializer
+    pagination_class = None
+    filter_backends = ()
+    may = {"list": CREW}
+
+    @extend_schema(responses=answers.StrainerListSerializer(many=True), filters=False)
+    def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """Due by now, the oldest first."""
+        found = services.strainers_due(person_of(request), timezone.now())
+        return Response(answers.StrainerListSerializer(found, many=True).data)

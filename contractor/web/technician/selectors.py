@@ -13,13 +13,14 @@ from django.urls import reverse
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, DescalePlan
+from contractor.descales.services import StrainerDue, strainers_due
 from contractor.register.models import Cleaner, Exchanger, GaugeSet, Unit, UnitEvent
 from contractor.visits.models import Finding, Reading, Visit
 from diagnostics.models import Assessment, Ranking
 
 COME_ALONG = timedelta(hours=36)
 USUAL_EXPONENT = 1.85  # the engine's, which is not imported here because it loads the property library
-MOST_VISITS, MOST_UNITS, MOST_VERDICTS, MOST_FINDINGS = 60, 200, 5, 5
+MOST_VISITS, MOST_UNITS, MOST_VERDICTS, MOST_FINDINGS, MOST_STRAINERS = 60, 200, 5, 5, 20
 
 
 @dataclass
@@ -32,6 +33,7 @@ class Rounds:
     bring: list[str] = field(default_factory=list)
     tags: dict[str, dict[str, str]] = field(default_factory=dict)
     papers: list[dict[str, str]] = field(default_factory=list)
+    strainers: list[StrainerDue] = field(default_factory=list)
 
 
 def visits_of(person: Person) -> QuerySet[Visit]:
@@ -56,6 +58,8 @@ def rounds(person: Person, now: datetime) -> Rounds:
     soon = [visit for visit in visits if visit in found.today or visit.window_start < now + COME_ALONG]
     units = units_at({visit.site_id for visit in soon})
     found.bring = [*pages_of(soon, units), *descales_of({unit.site_id for unit in units})]
+    found.strainers = strainers_due(person, now)[:MOST_STRAINERS]
+    found.bring += [reverse("web:crew-descale", args=[one.descale.pk]) for one in found.strainers]
     found.papers = papers_of({unit.site_id for unit in units})
     first = {visit.site_id: str(visit.pk) for visit in reversed(soon)}
     found.tags = {unit.tag.upper(): {"unit": str(unit.pk), "visit": first[unit.site_id]} for unit in units}

@@ -1,8 +1,8 @@
 """What to do next beside the tank: go on, fresh batch, reverse, finished, nothing is dissolving, or stop.
 
 Judged after every look from the series so far. A spent weak acid is constant too, so nothing is finished
-while the bath stands below its renewal limit. Looks may come late and out of order; they are put in order
-first.
+while the bath stands below its renewal limit, nor while it dissolves too slowly to tell. Looks may come late
+and out of order; they are put in order first.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from diagnostics.engine.descaling.acids import ACIDS
 from diagnostics.engine.descaling.series import (
     Trend,
     probability_below,
@@ -54,6 +55,7 @@ REASONS: dict[str, str] = {
     "no_carbonate": "no bubbles, no solids, no acid used: carbonate is unlikely, or acid does not reach it",
     "strength_low": "the strength reaches its renewal limit before the next look",
     "ph_high": "the pH reaches its renewal limit before the next look",
+    "too_weak_to_tell": "it stands still, but the acid is too weak by now to tell that from slow dissolving",
     "steady": "pH, strength and conductivity have stopped changing while the strength is above its limit",
     "half_an_hour": "half an hour in this direction",
     "dissolving": "still dissolving, or not yet known to have stopped",
@@ -161,6 +163,8 @@ def judge(looks: Sequence[Look], rules: BathRules) -> Judgement:
     if spent := _spent(batch, rules):
         return answer("fresh_batch", *spent)
     if _finished(batch, rules, steady):
+        if _too_weak_to_tell(batch, rules):
+            return answer("fresh_batch", "too_weak_to_tell")
         return answer("finished", "steady")
     if rules.may_reverse and last.time_s - _last_reversal(ordered) >= REVERSE_EVERY_S:
         return answer("reverse", "half_an_hour")
@@ -327,6 +331,22 @@ def _ahead(window: Sequence[Look], name: str, u: float, rules: BathRules) -> flo
 
 def _finished(batch: Sequence[Look], rules: BathRules, steady: Mapping[str, float]) -> bool:
     return _strength_is_fresh(batch, rules) and _finished_but_for_strength(batch, rules, steady)
+
+
+def _too_weak_to_tell(batch: Sequence[Look], rules: BathRules) -> bool:
+    """Whether a weak acid dissolves too slowly by now for its standing still to be an end.
+
+    Carbonate takes a weak acid mostly as undissociated acid, a share 1 / (1 + 10^(pH - pKa1)) of it. Below
+    that part of the fresh bath's at which strength counts as spent, what is left may dissolve unnoticed over
+    a hold; a fresh bath shows it.
+    """
+    pks = [ACIDS[name].pka[0] for name in rules.acids if name in ACIDS and ACIDS[name].pka]
+    _, phs = _series(batch, "ph")
+    if rules.renewal_ph is None or not pks or len(phs) < 3:
+        return False
+    fresh, now = phs[0], sum(phs[-3:]) / 3
+    left = min((1.0 + 10.0 ** (fresh - pk)) / (1.0 + 10.0 ** (now - pk)) for pk in pks)
+    return left < rules.renew_below_share
 
 
 def _strength_is_fresh(batch: Sequence[Look], rules: BathRules) -> bool:

@@ -14,7 +14,16 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from contractor.accounts.models import Person, Role
-from contractor.demo import booking, loading, papers, serving, sign_ins, table, working
+from contractor.demo import (
+    booking,
+    descaling,
+    loading,
+    papers,
+    serving,
+    sign_ins,
+    table,
+    working,
+)
 from contractor.demo.history import History
 from contractor.demo.scenario import Scenario
 from contractor.visits.services.rules import ASSESS, RANK
@@ -83,6 +92,7 @@ class Command(BaseCommand):
         working.ask_for_reports(office)
         working.wait_for(VISIT_REPORT, "reports written", worker.alive)
         working.release_for(self.world.first_customer, office, timezone.now())
+        descaling.prepare(timezone.now(), self.tell)
 
     def show(self, seconds: float) -> None:
         lines = table.lines(History(self.world), working.latest_assessments())
