@@ -60,7 +60,7 @@ def words_of(names: tuple[str, ...]) -> Callable[[str], list[str]]:
 
 
 def acids(cell: str) -> list[dict[str, Any]]:
-    found = []
+    found: list[dict[str, Any]] = []
     for part in parts(cell):
         name, colon, share = part.partition(":")
         known = plain_word(name)

@@ -346,7 +346,7 @@ def _too_weak_to_tell(batch: Sequence[Look], rules: BathRules) -> bool:
         return False
     fresh, now = phs[0], sum(phs[-3:]) / 3
     left = min((1.0 + 10.0 ** (fresh - pk)) / (1.0 + 10.0 ** (now - pk)) for pk in pks)
-    return left < rules.renew_below_share
+    return bool(left < rules.renew_below_share)
 
 
 def _strength_is_fresh(batch: Sequence[Look], rules: BathRules) -> bool:
