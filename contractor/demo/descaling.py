@@ -9,12 +9,14 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from django.core.files.base import ContentFile
+from django.db import transaction
 
 from contractor.accounts.models import Certificate, Person, Role
 from contractor.demo.cleaner_papers import label_of, safety_sheet_of
 from contractor.descales import services
 from contractor.descales.models import Descale, DescalePlan
 from contractor.descales.planning import Asked
+from contractor.http.problems import Problem
 from contractor.register import services as register
 from contractor.register.models import Cleaner, Exchanger, Rig
 from contractor.register.services import rows
@@ -51,9 +53,17 @@ def prepare(now: datetime, tell: Callable[[str], None]) -> None:
     with acting_as(office.pk, office.email):
         keep_papers(now)
         fouled = _fouled()
-        if fouled is not None and (plan := _planned(office, crew, fouled, now)) is not None:
-            unit = fouled.reading.exchanger.unit
-            tell(f"a descale of {unit.tag} is planned with {plan.cleaner} for today: sign in as {crew[0]}")
+        if fouled is None:
+            return
+        try:
+            with transaction.atomic():
+                plan = _planned(office, crew, fouled, now)
+        except Problem as problem:  # such as a crew that is booked elsewhere today
+            tell(f"no descale is planned for today: {problem.detail}")
+            return
+        tag = fouled.reading.exchanger.unit.tag
+        if plan is not None:
+            tell(f"a descale of {tag} is planned with {plan.cleaner} for today: sign in as {crew[0].email}")
 
 
 def keep_papers(now: datetime) -> None:
@@ -111,6 +121,7 @@ def _booked(exchanger: Exchanger, crew: list[Person], rig: Rig, now: datetime) -
         rows.put_in(Certificate(person=person, **held))
     fields = {
         "site": exchanger.unit.site, "reason": "descale", "chemical_work": True, "noisy": True,
+        "outside_hours_agreed_with": "Odile Fernshaw", "quiet_hours_agreed_with": "Odile Fernshaw",
         "window_start": now, "window_end": now + timedelta(hours=8),
     }  # fmt: skip
     return book_visit(fields, crew, [rig])
