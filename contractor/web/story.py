@@ -67,7 +67,9 @@ def stories_of(exchangers: Sequence[Exchanger], person: Person) -> list[Story]:
     """Each with what this person may see, in two queries for all of them."""
     rows = Assessment.objects.seen_by(person).current().filter(reading__exchanger__in=exchangers)
     by_exchanger: dict[Any, list[Assessment]] = {}
-    for row in rows.select_related("reading__visit__site", "reading__taken_by").latest_taken_first():
+    # what was typed is a wide column that no story shows
+    rows = rows.select_related("reading__visit__site", "reading__taken_by").defer("reading__as_typed")
+    for row in rows.latest_taken_first():
         by_exchanger.setdefault(row.reading.exchanger_id, []).append(row)
     events = UnitEvent.objects.seen_by(person).filter(
         unit__in={each.unit_id for each in exchangers}, taken_back_at=None

@@ -17,7 +17,7 @@ from contractor.web.page import Page
 from contractor.web.records.kinds import KINDS
 from reporting.models import Document
 
-AT_MOST = 15
+AT_MOST = 10
 LONGEST = 80
 # beside the records: what is found, its name, the columns looked into, the page of one, what it belongs to
 OTHERS: tuple[tuple[Any, str, tuple[str, ...], str, str], ...] = (
