@@ -1,0 +1,5 @@
+"""One thread of linear algebra, as in the service: its matrices are small, and threads wait for one another."""
+
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
