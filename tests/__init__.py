@@ -1,4 +1,4 @@
-"""One thread of linear algebra, as in the service: its matrices are small, and threads wait for one another."""
+"""One thread of linear algebra, as in the service: its matrices are small and threads wait for each other."""
 
 import os
 

@@ -128,6 +128,35 @@ def test_somebody_of_the_crew_must_hold_a_certificate_for_chemical_work(cast: Ca
         book(cast.site, [cast.other, cast.assigned], (9, 12), chemical_work=True)
 
 
+def test_a_descale_is_chemical_work_unless_the_office_says_that_nothing_goes_in(cast: Cast) -> None:
+    with pytest.raises(Problem, match="nobody works with acid alone"):
+        book(cast.site, [cast.other], (9, 12), reason="descale")
+    assert not book(cast.site, [cast.other], (9, 12), reason="descale", chemical_work=False).chemical_work
+    certify(cast.assigned, "2027-12-31")
+    booked = book(cast.site, [cast.assigned, cast.office], (9, 12), reason="descale")
+    assert booked.chemical_work
+
+
+def test_a_visit_that_becomes_a_descale_becomes_chemical_work(cast: Cast) -> None:
+    visit = book(cast.site, [cast.other], (9, 12), reason="routine")
+    with pytest.raises(Problem, match="nobody works with acid alone"):
+        services.change_visit(visit, {"reason": "descale"})
+    visit = services.change_visit(
+        Visit.objects.get(pk=visit.pk), {"reason": "descale", "chemical_work": False}
+    )
+    assert not services.change_visit(visit, {"reason": "descale", "notes": "brushes only"}).chemical_work
+
+
+def test_the_api_tells_a_descale_without_a_word_of_chemicals_from_one_that_denies_them(cast: Cast) -> None:
+    sent = {"site": str(cast.site.pk), "window_start": at(9).isoformat(), "window_end": at(12).isoformat(),
+            "crew": [str(cast.other.pk)], "reason": "descale"}  # fmt: skip
+    refused = as_person(cast.office).post("/api/v1/visits/", sent, format="json")
+    assert refused.status_code == 409
+    assert refused.json()["type"].endswith("/crew-not-fit-for-chemical-work/")
+    booked = as_person(cast.office).post("/api/v1/visits/", {**sent, "chemical_work": False}, format="json")
+    assert booked.status_code == 201 and booked.json()["chemical_work"] is False
+
+
 def test_the_api_books_rigs_and_hides_them_from_clients(cast: Cast, rig: Rig) -> None:
     sent = {"site": str(cast.site.pk), "window_start": at(9).isoformat(), "window_end": at(12).isoformat(),
             "crew": [str(cast.other.pk)], "rigs": [str(rig.pk)]}  # fmt: skip
@@ -144,7 +173,7 @@ def test_the_booking_page_says_the_refusal_at_its_field(cast: Cast, rig: Rig) ->
     client = Client()
     client.force_login(cast.office)
     sent = {"site": str(cast.site.pk), "day": "2027-03-03", "starts": "09:00", "ends": "11:00",
-            "reason": "descale", "crew": [str(cast.other.pk)], "chemical_work": "on",
+            "reason": "descale", "crew": [str(cast.other.pk)],
             "rigs": [str(rig.pk)]}  # fmt: skip
     page = client.post("/office/visits/new/", sent)
     assert page.status_code == 409

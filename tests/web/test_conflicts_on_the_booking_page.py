@@ -32,7 +32,7 @@ def words_of(answer: Any) -> str:
 
 
 def booking(cast: Cast, **more: Any) -> dict[str, Any]:
-    day = {"day": "2027-05-04", "starts": "09:00", "ends": "11:00", "reason": "descale"}
+    day = {"day": "2027-05-04", "starts": "09:00", "ends": "11:00", "reason": "descale", "no_chemical": "on"}
     return {"site": str(cast.site.pk), **day, "crew": [str(cast.assigned.pk), str(cast.other.pk)], **more}
 
 

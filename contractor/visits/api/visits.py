@@ -60,6 +60,9 @@ class VisitSerializer(RecordSerializer):
                   "chemical_work", "noisy", "quiet_hours_agreed_with",
                   *SET_BY_WHAT_HAPPENS, "outside_hours_agreed_with", "notes", *ALWAYS_READ]  # fmt: skip
         read_only_fields = [name for name in SET_BY_WHAT_HAPPENS if name != "urgent"]
+        extra_kwargs = {"chemical_work": {"help_text": (
+            "acid or another cleaner goes in: wants a second person and a certificate that holds; "
+            "a descale says false where nothing goes in, left out it is true")}}  # fmt: skip
 
     @extend_schema_field({"type": "array", "items": {"type": "string"}})
     def get_crew_names(self, visit: Visit) -> list[str]:

@@ -1,6 +1,7 @@
 """What is done on a visit: one verb a function. API, pages and demo all come through here."""
 
 from contractor.visits.services.booking import book_visit, call_off, change_visit, finish_visit, start_visit
+from contractor.visits.services.conflicts import why_unfit_for_chemical_work
 from contractor.visits.services.findings import (
     Found,
     add_finding,
@@ -50,4 +51,5 @@ __all__ = [
     "show_clients",
     "start_visit",
     "unit_with_tag",
+    "why_unfit_for_chemical_work",
 ]

@@ -18,15 +18,17 @@ from contractor.visits.services.rules import invalid, reason_given, refuse_unles
 
 PLANNED = ("chemical_work", "noisy", "quiet_hours_agreed_with")
 LONGEST_WINDOW = timedelta(days=14)
+DESCALE = "descale"
 
 
 @transaction.atomic
 def book_visit(fields: Mapping[str, Any], crew: Sequence[Person] = (), rigs: Sequence[Rig] = ()) -> Visit:
     """Book a window for a crew and its rigs at a site.
 
-    Nobody and no rig is booked twice at once; the site's hours hold; chemical work wants a crew fit for it.
+    Nobody and no rig is booked twice at once; the site's hours hold; chemical work wants a crew fit for it,
+    and a descale is chemical work unless `fields` says that it is not.
     """
-    visit = Visit(**fields)
+    visit = Visit(**_with_chemicals(fields))
     rows.refuse_if_retired(visit.site, "/site")
     people, held = _hold(crew), conflicts.hold_rigs(rigs)
     if visit.window_start < visit.window_end:
@@ -48,7 +50,12 @@ def change_visit(
     crew: Sequence[Person] | None = None,
     rigs: Sequence[Rig] | None = None,
 ) -> Visit:
-    """Move the window, change the crew, the rigs or the words of a visit that is still open."""
+    """Move the window, change the crew, the rigs or the words of a visit that is still open.
+
+    One that becomes a descale becomes chemical work, unless `fields` says that it is not.
+    """
+    if visit.reason != DESCALE:
+        fields = _with_chemicals(fields)
     moved = any(
         name in fields and fields[name] != getattr(visit, name) for name in ("window_start", "window_end")
     )
@@ -108,6 +115,11 @@ def finish_visit(by: Person, visit: Visit, at: datetime) -> Visit:
         rows.change(visit, {"state": "done", "started_at": visit.started_at or at, "finished_at": at})
         _release(visit)
     return visit
+
+
+def _with_chemicals(fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A descale goes with acid where nobody says otherwise."""
+    return {"chemical_work": True, **fields} if fields.get("reason") == DESCALE else fields
 
 
 def _hold(crew: Iterable[Person]) -> list[Person]:

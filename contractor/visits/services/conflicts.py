@@ -93,29 +93,31 @@ def refuse_noise_in_quiet_hours(visit: Visit) -> None:
 
 
 def refuse_unfit_for_chemical_work(visit: Visit, people: Sequence[Person]) -> None:
-    """A second person; nobody whose certificate lapses before the work is over; somebody who holds one."""
+    """Whoever is not fit for it, where the visit is one of chemical work and not over."""
     if not visit.chemical_work or visit.state not in OPEN_STATES:
         return
-    kind = "crew-not-fit-for-chemical-work"
+    lacks = why_unfit_for_chemical_work(people, visit.window_end.astimezone(visit.site.zone).date())
+    if lacks:
+        raise _refusal("crew-not-fit-for-chemical-work", "/crew", lacks)
+
+
+def why_unfit_for_chemical_work(people: Sequence[Person], last_day: date) -> str:
+    """A second person; nobody whose certificate lapses before the last day; somebody who holds one. "" where
+    nothing lacks."""
     if len(people) < FEWEST_FOR_CHEMICAL_WORK:
         who = str(people[0]) if people else "nobody"
-        raise _refusal(
-            kind, "/crew", f"The crew is {who}; nobody works with acid alone. Add a second person."
-        )
+        return f"The crew is {who}; nobody works with acid alone. Add a second person."
     until = _held_until(people)
-    last_day = visit.window_end.astimezone(visit.site.zone).date()
     lapsed = [person for person in people if person.pk in until and until[person.pk] < last_day]
     if lapsed:
         said = (
             f"{person}'s certificate for chemical work holds until {until[person.pk]:%d %b %Y}"
             for person in lapsed
         )
-        raise _refusal(kind, "/crew", f"{'; '.join(said)}. Renew it, or send somebody else.")
+        return f"{'; '.join(said)}. Renew it, or send somebody else."
     if not until:
-        detail = (
-            "Nobody of this crew has a certificate for chemical work on record. Record it, or send others."
-        )
-        raise _refusal(kind, "/crew", detail)
+        return "Nobody of this crew has a certificate for chemical work on record. Record it, or send others."
+    return ""
 
 
 def _held_until(people: Sequence[Person]) -> dict[Any, date]:

@@ -24,7 +24,7 @@ class VisitForm(RoomForm):
     groups = (
         ("Where and when", ("site", "day", "starts", "ends", "outside_hours_agreed_with")),
         ("Who and what for", ("crew", "reason", "urgent", "notes")),
-        ("Cleaning and noise", ("chemical_work", "rigs", "noisy", "quiet_hours_agreed_with")),
+        ("Cleaning and noise", ("chemical_work", "no_chemical", "rigs", "noisy", "quiet_hours_agreed_with")),
     )
     pointers: ClassVar[dict[str, str]] = {"window_start": "starts", "window_end": "ends"}
     site = forms.ModelChoiceField(Site.objects.in_use().select_related("customer"), empty_label="choose")
@@ -53,7 +53,13 @@ class VisitForm(RoomForm):
     chemical_work = forms.BooleanField(
         required=False,
         label="Chemical work",
-        help_text="Acid or another cleaner goes in. Wants two people, and certificates that hold that day.",
+        help_text="Acid or another cleaner goes in, as a descale has it. Wants two people, and certificates "
+        "that hold that day.",
+    )
+    no_chemical = forms.BooleanField(
+        required=False,
+        label="A descale without chemicals",
+        help_text="No acid or other cleaner goes in: only then may a descale do without that crew.",
     )
     rigs = forms.ModelMultipleChoiceField(
         Rig.objects.in_use().order_by("name"),
@@ -77,9 +83,10 @@ class VisitForm(RoomForm):
         end = dt.datetime.combine(given["day"], given["ends"], tzinfo=site.zone)
         if end <= start and given["ends"] != given["starts"]:
             end += dt.timedelta(days=1)
-        names = ("reason", "outside_hours_agreed_with", "notes", "chemical_work", "noisy",
-                 "quiet_hours_agreed_with")  # fmt: skip
-        return {"window_start": start, "window_end": end, **{name: given[name] for name in names}}
+        names = ("reason", "outside_hours_agreed_with", "notes", "noisy", "quiet_hours_agreed_with")
+        descaled = given["reason"] == "descale" and not given["no_chemical"]
+        return {"window_start": start, "window_end": end, "chemical_work": given["chemical_work"] or descaled,
+                **{name: given[name] for name in names}}  # fmt: skip
 
 
 class MoveVisitForm(VisitForm):
@@ -97,7 +104,9 @@ class MoveVisitForm(VisitForm):
             "day": start.date(), "starts": start.time(), "ends": end.time(), "reason": visit.reason,
             "crew": list(visit.crew.all()), "notes": visit.notes,
             "outside_hours_agreed_with": visit.outside_hours_agreed_with,
-            "chemical_work": visit.chemical_work, "noisy": visit.noisy, "rigs": list(visit.rigs.all()),
+            "chemical_work": visit.chemical_work,
+            "no_chemical": visit.reason == "descale" and not visit.chemical_work,
+            "noisy": visit.noisy, "rigs": list(visit.rigs.all()),
             "quiet_hours_agreed_with": visit.quiet_hours_agreed_with,
         }  # fmt: skip
 
