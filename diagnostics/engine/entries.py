@@ -144,12 +144,18 @@ def _check_drop(
         stops.append(Stop("water_pressure_drop_not_above_zero", text, "water_pressure_drop"))
 
 
+LEAST_WHILE_RUNNING = {"compressor_power_w": 20.0, "amps_a": 0.1, "volts_v": 20.0, "power_factor": 0.0}
+"""[W, A, V, -] The smallest compressors take more (common practice); a clamp that is not round a live lead
+reads less."""
+
+
 def _check_power(reading: ReadingSet, changes: dict[str, Any], said: list[Warning]) -> None:
     for field in ("compressor_power_w", "amps_a", "volts_v", "power_factor"):
         value, factor = getattr(reading, field), field == "power_factor"
-        if value is None or 0 < value <= (1.0 if factor else float("inf")):
+        least = LEAST_WHILE_RUNNING[field]
+        if value is None or least < value <= (1.0 if factor else float("inf")):
             continue
-        right = "above 0 up to 1" if factor else "above 0 while the compressor runs"
+        right = "above 0 up to 1" if factor else f"above {least:g} while the compressor runs"
         text = f"{name_of(field)} is {value:g}: right would be {right}; it is not used"
         said.append(Warning(f"{name_of(field)}_out_of_range", text))
         changes[field] = None
