@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnostics.engine import fouling, inference, wording
+from diagnostics.engine import fouling, inference, per_cent, wording
 from diagnostics.engine.gathering import Reference
 from diagnostics.engine.observe import Seen
 from diagnostics.engine.records import ReadingSet, ReferenceUsed
@@ -51,9 +51,9 @@ def reference_advice(
     if left > HARDLY_NARROWER:
         return None
     return (
-        f"{OFFERS[best]}: {linear.clean_share:.0%} of the doubt is about the clean surface, and the "
-        "interval of "
-        f"{half_width} would narrow to about {left:.0%} of that."
+        f"{OFFERS[best]}: {per_cent.chance(linear.clean_share)} of the doubt is about the clean surface, "
+        "and the interval of "
+        f"{half_width} would narrow to about {per_cent.share(left)} of that."
     )
 
 
@@ -106,7 +106,7 @@ def gauges_advice(
     decides = abs(value - limit) > fouling.NINE_IN_TEN * spread
     return (
         f"Connect gauges and read {wording.column_words(column)}: the interval would narrow to about "
-        f"{kept:.0%} of what it is, which would {'probably' if decides else 'hardly'} decide."
+        f"{per_cent.share(kept)} of what it is, which would {'probably' if decides else 'hardly'} decide."
     )
 
 

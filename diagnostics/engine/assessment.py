@@ -18,6 +18,7 @@ from diagnostics.engine import (
     gates,
     gathering,
     inference,
+    per_cent,
     power_gate,
     references,
     refrigerant_gates,
@@ -193,8 +194,8 @@ def _rarely_possible(
     """More draws where few are possible: a pinched end is no contradiction as long as noise explains it."""
     entering, leaving = (celsius(k or 0.0) for k in (reading.entering_water_k, reading.leaving_water_k))
     told = (
-        f"only {out.possible_share:.0%} of what the readings may mean is physically possible: water of "
-        f"{entering} to {leaving} and the refrigerant's temperatures cross"
+        f"of what the readings may mean {per_cent.chance(out.possible_share)} is physically possible: "
+        f"water of {entering} to {leaving} and the refrigerant's temperatures cross"
     )
     if out.possible_share < LEAST_POSSIBLE_SHARE:
         text = f"{told}; check the thermometers, the gauge and the refrigerant"

@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.causes.evidence import USUAL_RANGES_K, usual_range_k
 from diagnostics.engine.causes.machines import is_chiller, is_evaporator
 from diagnostics.engine.records import ExchangerFacts
@@ -36,8 +37,8 @@ WORDS = {
     "high_head": "half of the margin to the high-head cut-out",
     "low_suction": "half of the margin to the low-suction cut-out",
     "freeze": "half of the margin to the freeze limit",
-    "capacity": f"{CAPACITY_LOSS:.0%} of capacity lost",
-    "power": f"{POWER_RISE:.0%} more power",
+    "capacity": f"{per_cent.share(CAPACITY_LOSS)} of capacity lost",
+    "power": f"{per_cent.share(POWER_RISE)} more power",
 }
 
 

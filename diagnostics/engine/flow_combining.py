@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnostics.engine import flow_meaning
+from diagnostics.engine import flow_meaning, per_cent
 from diagnostics.engine.balance import disagreement
 from diagnostics.engine.flow_sources import ASSUMED_LIMIT, FlowPart, FlowSource
 from diagnostics.engine.observation import NEW
@@ -97,7 +97,7 @@ def _closure(sources: Sequence[FlowSource]) -> float | None:
 def _assumed(design: FlowSource) -> CombinedFlow:
     text = (
         f"water flow was not read; the design flow of {math.exp(design.ln_mass_flow):.3g} kg/s is assumed, "
-        f"good to +-{ASSUMED_LIMIT:.0%}: read a flow meter or the pressure drop"
+        f"good to +-{per_cent.share(ASSUMED_LIMIT)}: read a flow meter or the pressure drop"
     )
     return CombinedFlow(
         design.ln_mass_flow,

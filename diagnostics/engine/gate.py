@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.air import AirState
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.records import Warning
@@ -50,4 +51,4 @@ def fluid_words(bench: Bench) -> str:
         return f"{facts.antifreeze.replace('_', ' ')} of unknown fraction, if it were plain water,"
     if facts.antifreeze == "none" or not facts.antifreeze_fraction:
         return "no antifreeze"
-    return f"{facts.antifreeze_fraction:.0%} {facts.antifreeze.replace('_', ' ')}"
+    return f"{per_cent.share(facts.antifreeze_fraction)} {facts.antifreeze.replace('_', ' ')}"

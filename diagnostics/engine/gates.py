@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from diagnostics.engine import hunting, refrigerant_gates
+from diagnostics.engine import hunting, per_cent, refrigerant_gates
 from diagnostics.engine.air import air_state
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.entries import usable_reading
@@ -217,8 +217,8 @@ def check_heat_elsewhere(gate: Gate, bench: Bench, by_source: Mapping[str, float
         return
     gate.hold(
         "hot_gas_taken",
-        f"the refrigerant gives {heat / max(others) - 1:.0%} more heat than the water takes up, and the unit "
-        f"has {' and '.join(has)}: it was probably on; switch it off and read again",
+        f"the refrigerant gives {per_cent.share(heat / max(others) - 1)} more heat than the water takes "
+        f"up, and the unit has {' and '.join(has)}: it was probably on; switch it off and read again",
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from diagnostics.engine import fouling
+from diagnostics.engine import fouling, per_cent
 from diagnostics.engine.consequence import Consequence, limit_by_consequence
 from diagnostics.engine.records import ExchangerFacts, Limit, Warning
 
@@ -52,9 +52,9 @@ def _told(value: float, source: str, area: float | None, usual_u: float, clean_k
     return Limit(
         share * clean_k_per_w,
         "K/W",
-        f"{source}: {value:.3g} m2K/W on a usual clean surface of {usual_u:.0f} W/(m2K) is {share:.0%} "
-        "of the clean resistance that this unit's first reference or rating tells, because "
-        "the area is not known",
+        f"{source}: {value:.3g} m2K/W on a usual clean surface of {usual_u:.0f} W/(m2K) is "
+        f"{per_cent.share(share)} of the clean resistance that this unit's first reference or rating "
+        "tells, because the area is not known",
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnostics.engine import fouling
+from diagnostics.engine import fouling, per_cent
 from diagnostics.engine.records import Interval, Limit, Warning
 
 
@@ -32,4 +32,7 @@ def why(
         reason = "what is said of the readings here leaves the number in doubt"
     else:
         return None
-    return Warning("why_undecided", f"{probability:.0%} beyond the limit, yet undecided: {reason}")
+    chance = per_cent.chance(probability)
+    return Warning(
+        "why_undecided", f"{chance[:1].upper()}{chance[1:]} beyond the limit, yet undecided: {reason}"
+    )

@@ -7,6 +7,7 @@ import re
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.records import Interval
 from reporting.documents.hand import hand
 
@@ -54,7 +55,7 @@ UNITS: dict[str, str] = {
     "liter/minute": "L/min", "ft_H2O": "ft of water", "inH2O": "in of water", "min": "min",
 }  # fmt: skip
 COLUMN = re.compile(r"\b(?:" + "|".join(name for name in READINGS if "_" in name) + r")\b")
-PER_CENT = re.compile(r"(\d)%")
+PER_CENT = re.compile(r"(\d) ?%")
 CODE = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 HYPHEN = re.compile(r"(?<=[ (])-(?=\d)")
 CERTAIN = re.compile(r"\((100|0)%(?=\)| beyond| left)")
@@ -242,15 +243,11 @@ def celsius(kelvin: float) -> str:
 
 def percent(share: float) -> str:
     """A probability in per cent, never rounded to certainty."""
-    if share > 0.99:
-        return f"more than 99{HARD}%"
-    if share < 0.01:
-        return f"less than 1{HARD}%"
-    return f"{share * 100:.0f}{HARD}%"
+    return per_cent.chance(share).replace(" %", f"{HARD}%")
 
 
 def short_percent(share: float) -> str:
-    return percent(share).replace("more than ", f">{HARD}").replace("less than ", f"<{HARD}")
+    return percent(share).replace("over ", f">{HARD}").replace("below ", f"<{HARD}")
 
 
 def zone(name: str) -> ZoneInfo:

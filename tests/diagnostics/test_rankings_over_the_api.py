@@ -18,7 +18,7 @@ LIST = "/api/v1/rankings/"
 
 def put_in(cast: Cast, day: int = 0, why: str = "Not acid yet: strainer.", **given: object) -> Ranking:
     reading = world.reading(cast.visit, cast.exchanger, cast.assigned, day=day)
-    causes = [{"cause": "strainer_blocked", "probability": 0.7, "reasons": ["for: flow 60% of design flow"]}]
+    causes = [{"cause": "strainer_blocked", "probability": 0.7, "reasons": ["for: flow 60 % of design flow"]}]
     result = {"causes": causes, "pairs": [], "next_check": None, "cannot_tell_apart": []}
     return Ranking.objects.create(
         reading=reading, engine_version="1", inputs_digest="0" * 64, leading_cause="strainer_blocked",

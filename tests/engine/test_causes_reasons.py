@@ -40,7 +40,12 @@ def test_readings_of_absurd_size_are_told_without_a_warning_of_the_arithmetic(ty
 
 @pytest.mark.parametrize(
     ("ln_value", "said"),
-    [(0.0, "100%"), (1000.0, "more than 1000 times"), (-1e6, "less than a thousandth"), (np.log(0.5), "50%")],
+    [
+        (0.0, "100 %"),
+        (1000.0, "more than 1000 times"),
+        (-1e6, "less than a thousandth"),
+        (np.log(0.5), "50 %"),
+    ],
 )
 def test_a_share_is_told_as_far_as_its_size_tells_anything(ln_value, said):
     assert share(ln_value) == said
@@ -61,13 +66,13 @@ def test_flow_that_did_not_fall_says_less_against_a_deposit_than_against_a_shut_
     """By hand, z of full flow where -14 % is expected, known to 4 %: 0.15 / 0.04 = 3.7, gain -7; a deposit of
     unknown thickness moves it by -14 % give or take 10 %: 0.15 / 0.113 = 1.3, gain -0.9 - ln(2.8) = -1.9."""
     sure, doubted = reason(-0.15, 0.0), reason(-0.15, 0.7 * 0.15)
-    assert sure.startswith("against: flow 100%") and sure.endswith("would move it by -14%")
-    assert doubted.endswith("would move it by -14%, anything from -30% to +6%")
+    assert sure.startswith("against: flow 100 %") and sure.endswith("would move it by -14 %")
+    assert doubted.endswith("would move it by -14 %, anything from -30 % to +6 %")
     assert (
         reason(-0.04, 0.0)
         == "against: "
         + as_words(Line("flow", np.array([1.0]), 0.0, 0.0, 0.04))
-        + "; this cause would move it by -4%"
+        + "; this cause would move it by -4 %"
     )
 
 

@@ -27,7 +27,7 @@ def test_without_one_the_unit_itself_tells_what_scale_costs():
     answer = judge(UNLIMITED)
     reached = answer.more["limit_by_consequence_m2k_per_w"]
     assert answer.limit.unit == "m2K/W"
-    assert answer.limit.source.startswith("by consequence: 5% of capacity lost in heating")
+    assert answer.limit.source.startswith("by consequence: 5 % of capacity lost in heating")
     assert answer.more["limit_set_by"] == "capacity"
     assert answer.limit.value == pytest.approx(min(reached.values()))
 
@@ -69,7 +69,7 @@ def test_without_area_and_reference_there_is_no_limit_and_the_answer_says_so():
 def test_a_telling_probability_that_is_no_verdict_says_which_rule_keeps_it():
     limit = Limit(1e-4, "m2K/W", "made up")
     wide = why(0.96, Interval(3e-4, 0.2e-4, 6e-4), limit, None, False)
-    assert "96% beyond the limit, yet undecided: the interval's half width of 0.00029" in wide.text
+    assert "96 % beyond the limit, yet undecided: the interval's half width of 0.00029" in wide.text
     assert "only once all of the interval lies beyond the limit" in wide.text
     moved = why(
         0.96, Interval(2e-4, 0.9e-4, 2.5e-4), limit, "subcooling is 6 K below the clean visits", False

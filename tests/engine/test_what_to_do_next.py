@@ -32,9 +32,9 @@ def test_easy_remedies_come_before_chemistry(changes, start):
 
 def test_low_flow_is_looked_into_before_anything_chemical():
     slow = reading(4 * LIMIT, flow=0.6)
-    assert advice(slow).startswith("Look at the strainer first: water flow is 60% of design")
+    assert advice(slow).startswith("Look at the strainer first: water flow is 60 % of design")
     looked = replace(slow, strainer="clean", back_flush="no_change")
-    assert advice(looked).startswith("Find why water flow is 60% of design before anything chemical")
+    assert advice(looked).startswith("Find why water flow is 60 % of design before anything chemical")
 
 
 @pytest.mark.parametrize("fouling", [0.0, LIMIT, 4 * LIMIT])

@@ -26,6 +26,7 @@ NOT_RELATIONS = {
     "errors": "range checks and their errors",
     "records": "frozen records of what goes in and comes out",
     "wording": "sentences for people",
+    "per_cent": "how sentences write shares and probabilities",
     "refrigerants.catalogue": "names, safety classes and compositions: facts, not relations",
     "refrigerants.tables": "asks the property library; its numbers are checked through Refrigerant",
     "refrigerants.splines": "interpolates those tables; checked through Refrigerant",

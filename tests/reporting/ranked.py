@@ -21,14 +21,14 @@ HELD_BACK = RankingTold(
                 f"for: {APPROACH}",
                 "for: condensing temperature by head pressure 44.9 degC, the clean unit here would show "
                 "41.1 +- 1.4 degC",
-                "against: pressure drop 112% of the design figure, a sound unit would show 91% to 108%; this "
-                "cause would move it by +38%",
+                "against: pressure drop 112 % of the design figure, a sound unit would show 91 % to 108 %; "
+                "this cause would move it by +38 %",
             ],
         },
         {
             "cause": "strainer_blocked",
             "probability": 0.18,
-            "reasons": ["for: flow 74% of design flow, a sound unit would show 92% to 108%"],
+            "reasons": ["for: flow 74 % of design flow, a sound unit would show 92 % to 108 %"],
         },
         {"cause": "non_condensables", "probability": 0.06, "reasons": []},
         {"cause": "overcharged", "probability": 0.03, "reasons": []},
@@ -61,7 +61,7 @@ HELD_BACK = RankingTold(
 )  # fmt: skip
 LET = replace(
     HELD_BACK,
-    do_next="Chemical work is reasonable now: the water side of the exchanger is fouled (93%), the strainer "
+    do_next="Chemical work is reasonable now: the water side of the exchanger is fouled (93 %), the strainer "
     "is clean and the back-flush changed nothing; label and safety sheet first; brush where it opens.",
     why_not_chemical=None,
     causes=({**HELD_BACK.causes[0], "probability": 0.93}, *HELD_BACK.causes[2:4]),
@@ -73,9 +73,9 @@ IN_VAIN = replace(
     do_next="The question is open again, since the descale was in vain. Next: stop for 30 minutes and hold "
     "the static pressure against the coldest surface.",
     why_not_chemical="Not acid again: the last descale brought nothing out or changed nothing, so scale was "
-    "probably not the cause (22% left for a fouled exchanger).",
+    "probably not the cause (22 % left for a fouled exchanger).",
     reopened="The descale brought nothing out and changed nothing: scale was probably not the cause (fouled "
-    "exchanger now 22%); the question is open again.",
+    "exchanger now 22 %); the question is open again.",
 )
 
 

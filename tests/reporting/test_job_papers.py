@@ -126,7 +126,7 @@ def test_a_certificate_begins_with_whether_it_helped_with_its_interval() -> None
     first = pages(certificate.render(samples.certificate()))[0]
     assert first.startswith("Descale certificate The descale removed fouling, and the readings show it.")
     assert "2.4 × 10⁻⁴ m²K/W, 95 % interval 1.9 to 2.9" in first
-    assert "probability of more than 99 %" in first and "The fault lockout is cleared" in first
+    assert "probability of over 99 %" in first and "The fault lockout is cleared" in first
     assert "2.6 × 10⁻⁴ m²K/W before (1.9 to 3.4) and 0.21" in first
 
 

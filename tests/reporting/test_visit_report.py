@@ -51,7 +51,7 @@ def test_the_first_lines_of_the_first_page_say_what_to_do_next_then_the_verdict_
 def test_where_nothing_is_to_be_done_the_first_lines_say_so_and_why() -> None:
     text = pages(samples.clean())[0]
     assert text.startswith("What to do next Nothing to do on the water side")
-    assert "within its fouling limit, with a probability of more than 99 %" in text
+    assert "within its fouling limit, with a probability of over 99 %" in text
     assert text.index("whole interval of the fouling resistance lies within its limit") < text.index(
         "Customer"
     )

@@ -16,7 +16,7 @@ from tests.reporting.test_visit_report import pages, whole
 
 FOULED_LEADS = replace(
     HELD_BACK,
-    do_next="Next: back-flush the exchanger and see what it brings, since it is likely (97%) that the water "
+    do_next="Next: back-flush the exchanger and see what it brings, since it is likely (97 %) that the water "
     "side of the exchanger is fouled.",
     causes=({**HELD_BACK.causes[0], "probability": 0.97},),
 )
@@ -50,7 +50,7 @@ def test_an_undecided_case_says_why_it_is_and_what_would_decide_it_on_the_first_
 
 def test_the_engines_reason_for_not_calling_it_stands_on_the_first_page_and_only_there() -> None:
     reason = (
-        "97% beyond the limit, yet undecided: the interval's half width of 0.0004 m2K/W exceeds the limit"
+        "97 % beyond the limit, yet undecided: the interval's half width of 0.0004 m2K/W exceeds the limit"
     )
     answer = {"probability_over_limit": 0.97, "warnings": (Warning("why_undecided", reason),)}
     told = pages(undecided(**answer))
@@ -60,7 +60,7 @@ def test_the_engines_reason_for_not_calling_it_stands_on_the_first_page_and_only
 
 def explained(**more: object) -> Assessment:
     limit = Limit(
-        2e-4, "m2K/W", "by consequence: 5% of capacity lost in cooling with entering water of 30.0 degC"
+        2e-4, "m2K/W", "by consequence: 5 % of capacity lost in cooling with entering water of 30.0 degC"
     )
     return replace(samples.FOULED_ANSWER, limit=limit, more={**samples.FOULED_ANSWER.more, **more})
 
@@ -84,7 +84,7 @@ def test_what_to_enter_next_is_told_with_what_each_would_buy() -> None:
 
 
 def test_the_newest_survey_of_the_loop_is_told_in_short() -> None:
-    words = "Nearly all units are fouled by the same water (93%): confirm with gauges on HR-02 and HR-05."
+    words = "Nearly all units are fouled by the same water (93 %): confirm with gauges on HR-02 and HR-05."
     text = whole(replace(samples.fouled(), loop=LoopTold(samples.TAKEN, words, 0.93, 2)))
     assert "The loop as a whole Nearly all units are fouled by the same water (93 %)" in text
     assert "14 March 2025" in text and "2 units were no evidence" in text

@@ -58,8 +58,9 @@ def test_a_small_number_is_written_in_powers_of_ten() -> None:
             "fault_lockout shows high_head: subcooling -0.4 K",
             "fault lockout shows high head: subcooling −0.4 K",
         ),
-        ("it is likely (100%) that", "it is likely (more than 99 %) that"),
-        ("limit (0% beyond), 97% of it", "limit (less than 1 % beyond), 97 % of it"),
+        ("it is likely (100%) that", "it is likely (over 99 %) that"),
+        ("limit (0% beyond), 97% of it", "limit (below 1 % beyond), 97 % of it"),
+        ("it is likely (over 99 %) that", "it is likely (over 99 %) that"),
     ],
 )
 def test_small_numbers_and_probabilities_of_the_engine_are_written_in_one_way(engine: str, text: str) -> None:
@@ -98,9 +99,9 @@ def test_numbers_are_written_with_the_readers_mark_and_the_next_reader_has_their
 @pytest.mark.parametrize(
     ("share", "text"),
     [
-        (0.9996, "more than 99\u00a0%"),
-        (1.0, "more than 99\u00a0%"),
-        (0.0, "less than 1\u00a0%"),
+        (0.9996, "over 99\u00a0%"),
+        (1.0, "over 99\u00a0%"),
+        (0.0, "below 1\u00a0%"),
         (0.41, "41\u00a0%"),
         (0.978, "98\u00a0%"),
     ],

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from contractor.descales.planning.bath import most_solution_m3, solution_of, strength_of
 from contractor.descales.planning.circulation import circulation_refuses
 from contractor.descales.planning.facts import PlanFacts
+from diagnostics.engine import per_cent
 from diagnostics.engine.descaling.choice import RIGHT_TOOL
 from diagnostics.engine.descaling.cleaners import CleanerSheet, fitness
 from diagnostics.engine.descaling.gates import Gate, exchanger_gates, water_gates
@@ -108,8 +109,8 @@ def _of_deposit(facts: PlanFacts) -> Iterator[Refusal]:
     elif likely and not facts.asked.deposit:
         yield Refusal(
             "acid_is_the_wrong_tool",
-            f"Acid is likely the wrong tool ({facts.expected.by_acid:.0%} that it dissolves this). {likely} "
-            "If a flake fizzes in a drop of acid, name the deposit and ask again.",
+            f"Acid is likely the wrong tool ({per_cent.chance(facts.expected.by_acid)} that it dissolves "
+            f"this). {likely} If a flake fizzes in a drop of acid, name the deposit and ask again.",
         )
 
 
@@ -143,7 +144,8 @@ def _of_strength(facts: PlanFacts, sheet: CleanerSheet) -> Iterator[Refusal]:
     if not low <= strength_of(facts, sheet) <= high:
         yield Refusal(
             "strength_off_the_label",
-            f"{strength_of(facts, sheet):.1%} is off the label; expected {low:.1%} to {high:.1%}.",
+            f"{per_cent.share(strength_of(facts, sheet), 1)} is off the label; expected "
+            f"{per_cent.share(low, 1)} to {per_cent.share(high, 1)}.",
         )
 
 

@@ -10,6 +10,7 @@ from django import template
 
 from contractor.accounts.models import DecimalMark, Units
 from contractor.web import quantities
+from diagnostics.engine import per_cent
 from reporting.documents.words import short_percent
 
 register = template.Library()
@@ -35,7 +36,7 @@ def percent(share: float | None) -> str:
     """0.93 -> 93 %; never 0 or 100, which no reading can tell."""
     if share is None:
         return ""
-    return "over 99 %" if share > 0.99 else "under 1 %" if share < 0.01 else f"{share:.0%}".replace("%", " %")
+    return per_cent.chance(share)
 
 
 @register.filter

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.causes.machines import cause_words
 from diagnostics.engine.causes.names import FLOW_FROM_OUTSIDE, FOULED
 from diagnostics.engine.causes.weighing import Weighed, by_cause
@@ -41,10 +42,11 @@ def refusal(
     if in_vain:
         return Refusal(
             "Not acid again: the last descale brought nothing out or changed nothing, so scale was probably "
-            f"not the cause ({fouled:.0%} left for a fouled exchanger)."
+            f"not the cause ({per_cent.chance(fouled)} left for a fouled exchanger)."
         )
     if leader != FOULED:
-        leads = f"the likeliest cause is that {cause_words(leader, facts)} ({chance[leader]:.0%})"
+        probably = per_cent.chance(chance[leader])
+        leads = f"the likeliest cause is that {cause_words(leader, facts)} ({probably})"
         return Refusal(f"Not acid: {leads}; acid would not help that.")
     return _by_flow(weighed, done) or _by_doubt(chance[FOULED], fouled, weighed, done)
 
@@ -54,8 +56,8 @@ def _by_flow(weighed: Sequence[Weighed], done: Mapping[str, str]) -> Refusal | N
     outside = with_any(weighed, FLOW_FROM_OUTSIDE)
     if outside > OUTSIDE_MOST:
         return Refusal(
-            f"Not acid yet: low flow from outside the exchanger is not excluded ({outside:.0%}); "
-            "strainer, flow control and hoses come first.",
+            f"Not acid yet: low flow from outside the exchanger is not excluded "
+            f"({per_cent.chance(outside)}); strainer, flow control and hoses come first.",
             next((check for check in FLOW_CHECKS if check not in done), None),
         )
     if done.get("open_strainer") not in ("clean", "not_fitted"):
@@ -79,7 +81,8 @@ def _by_doubt(
         return _gas(gas, done)
     if fouled < FOULED_LEAST:
         return Refusal(
-            f"Not acid yet: a fouled exchanger leads but is not sure enough ({fouled:.0%}) for chemical work."
+            f"Not acid yet: a fouled exchanger leads but is not sure enough "
+            f"({per_cent.chance(fouled)}) for chemical work."
         )
     if "back_flush" not in done:
         return flush_first
@@ -91,7 +94,8 @@ def _by_doubt(
 
 
 def _gas(gas: float, done: Mapping[str, str]) -> Refusal:
-    alike = f"Not acid yet: gas in the refrigerant looks the same on these readings ({gas:.0%}); "
+    probably = per_cent.chance(gas)
+    alike = f"Not acid yet: gas in the refrigerant looks the same on these readings ({probably}); "
     if "static_test" in done:
         return Refusal(f"{alike}the static test did not exclude it: repeat it, settled for longer.")
     return Refusal(f"{alike}the static test with the machine off tells them apart.", "static_test")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from diagnostics.engine import wording
+from diagnostics.engine import per_cent, wording
 from diagnostics.engine.causes.chemical import FLOW_CHECKS
 from diagnostics.engine.causes.evidence import Findings
 from diagnostics.engine.causes.names import BAD_RECORD, FOULED, NOTHING_WRONG
@@ -135,7 +135,7 @@ def decided(
     >>> clean = Surface("clean", 0.02, None, "Nothing to do on the water side: the surface is clean.")
     >>> read = ReadingSet("HP-1", datetime(2024, 5, 1), "cooling")
     >>> decided(alone, clean, read).why_not_chemical
-    'Not acid: the surface is within its fouling limit (2% beyond).'
+    'Not acid: the surface is within its fouling limit (2 % beyond).'
     """
     strainer = _strainer(reading, findings)
     if strainer in DIRTY:
@@ -184,7 +184,7 @@ def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
     over = surface.probability_over_limit
     reasonable = ranking.why_not_chemical is None
     if surface.verdict == "clean" and over is not None:
-        within = f"Not acid: the surface is within its fouling limit ({over:.0%} beyond)."
+        within = f"Not acid: the surface is within its fouling limit ({per_cent.chance(over)} beyond)."
         if leader in (FOULED, NOTHING_WRONG) or reasonable:
             return _surface_step(ranking, surface, within)
         return ranking
@@ -224,7 +224,7 @@ def _acid_by_number(ranking: Ranking, surface: Surface) -> Ranking:
     if over < EVEN:
         why = (
             "Not acid yet: the surface is fouled, but probably still within its limit "
-            f"({over:.0%} beyond); read again before anything chemical."
+            f"({per_cent.chance(over)} beyond); read again before anything chemical."
         )
         return _surface_step(ranking, surface, why)
     before = wording.comes_before_the_surface(surface.do_next)
@@ -236,9 +236,10 @@ def _acid_by_number(ranking: Ranking, surface: Surface) -> Ranking:
 def _fouled_yet_nothing_wrong(ranking: Ranking, surface: Surface) -> Ranking:
     """The number and the causes disagree: the easy remedies, or the readings once more; never acid."""
     over = surface.probability_over_limit or 0.0
+    nothing = per_cent.chance(ranking.probability(NOTHING_WRONG))
     why = (
-        f"Not acid yet: by its number the surface is fouled ({over:.0%} beyond its limit), yet what was read "
-        f"together points to nothing wrong ({ranking.probability(NOTHING_WRONG):.0%})."
+        f"Not acid yet: by its number the surface is fouled ({per_cent.chance(over)} beyond its limit), yet "
+        f"what was read together points to nothing wrong ({nothing})."
     )
     if not surface.do_next.startswith(wording.PLAN_DESCALE):
         return _surface_step(ranking, surface, why)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, told
 from diagnostics.engine.causes.checking import next_check, open_checks
 from diagnostics.engine.causes.chemical import refusal
@@ -121,8 +122,8 @@ def _reopened(findings: Findings, fouled: float) -> str | None:
         if one == "nothing"
     )
     return (
-        f"The descale {what}: scale was probably not the cause (fouled exchanger now {fouled:.0%}); the "
-        "question is open again."
+        f"The descale {what}: scale was probably not the cause (fouled exchanger now "
+        f"{per_cent.chance(fouled)}); the question is open again."
     )
 
 

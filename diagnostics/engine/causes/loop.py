@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.causes.evidence import log_lockout, usual_range_k
 from diagnostics.engine.causes.names import FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.probability import Array, posterior
@@ -242,6 +243,7 @@ def _answer(rows: Sequence[SurveyRow], chances: Mapping[str, float], given: Mapp
 
 def _words(answer: str, cause: str | None, chance: float, worth: Sequence[str], standing_out: bool) -> str:
     units = ", ".join(worth) or "no unit"
+    probably = per_cent.chance(chance)
     if answer == LOOP:
         what = "its water is out of its usual range" if cause == "entering_water" else "it lacks flow"
         first = (
@@ -249,11 +251,9 @@ def _words(answer: str, cause: str | None, chance: float, worth: Sequence[str], 
             if cause == "entering_water"
             else "main strainer, pump and loop pressure"
         )
-        return f"The loop itself ({chance:.0%}): {what}; look at {first} before any unit."
+        return f"The loop itself ({probably}): {what}; look at {first} before any unit."
     if answer == ALL:
-        return (
-            f"Nearly all units are fouled by the same water ({chance:.0%}): confirm with gauges on {units}."
-        )
+        return f"Nearly all units are fouled by the same water ({probably}): confirm with gauges on {units}."
     if standing_out:
-        return f"These units, nothing that all share ({chance:.0%}): gauges are worth their while on {units}."
-    return f"Nothing that all share ({chance:.0%}) and no unit stands out: gauges, if anywhere, on {units}."
+        return f"These units, nothing that all share ({probably}): gauges are worth their while on {units}."
+    return f"Nothing that all share ({probably}) and no unit stands out: gauges, if anywhere, on {units}."

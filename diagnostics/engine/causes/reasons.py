@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine import per_cent
 from diagnostics.engine.causes.evidence import Findings, known, usual_range_k
 from diagnostics.engine.causes.names import CAUSES, NOTHING_WRONG, OTHER_FAULT
 from diagnostics.engine.causes.probability import Array
@@ -97,7 +98,7 @@ def share(ln_value: float) -> str:
         return f"more than {MOST_TIMES:.0f} times"
     if ln_value < -np.log(MOST_TIMES):
         return "less than a thousandth"
-    return f"{np.exp(ln_value):.0%}"
+    return per_cent.share(np.exp(ln_value))
 
 
 def _watt(ln_value: float) -> str:
@@ -112,7 +113,7 @@ def as_words(line: Line) -> str:
         low, high = share(clean - doubt), share(clean + doubt)
         return f"{WORDS[name]} {share(value)} of {of}, a sound unit would show {low} to {high}"
     if name == "power":
-        sound = f"{_watt(clean)} +- {doubt:.0%}"
+        sound = f"{_watt(clean)} +- {per_cent.share(doubt)}"
         return f"power {_watt(value)}, the clean unit here would show {sound}"
     if name in ("head", "suction", "discharge"):
         return (
@@ -192,7 +193,7 @@ def _moved(line: Line, shift: float, own: float) -> str:
 
 
 def _change(ln_change: float) -> str:
-    return share(ln_change) if abs(ln_change) > np.log(MOST_TIMES) else f"{np.expm1(ln_change):+.0%}"
+    return share(ln_change) if abs(ln_change) > np.log(MOST_TIMES) else per_cent.change(np.expm1(ln_change))
 
 
 def _evidence(one: Weighed, facts: ExchangerFacts, reading: ReadingSet, findings: Findings) -> list[str]:

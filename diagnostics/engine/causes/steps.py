@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnostics.engine import wording
+from diagnostics.engine import per_cent, wording
 from diagnostics.engine.causes.checking import SURE
 from diagnostics.engine.causes.chemical import Refusal
 from diagnostics.engine.causes.evidence import TELLS_OF
@@ -58,7 +58,7 @@ def step(
     leader = max(chance, key=lambda name: chance[name])
     if leader == NOTHING_WRONG and (check is None or chance[leader] >= NOTHING_LEADS):
         return Step(f"{NOTHING}: {remedy_words(leader, facts)}.")
-    likely = f"it is likely ({chance[leader]:.0%}) that {cause_words(leader, facts)}"
+    likely = f"it is likely ({per_cent.chance(chance[leader])}) that {cause_words(leader, facts)}"
     if chance[leader] < SURE:
         return _unsure(facts, leader, chance[leader], check)
     if leader == FOULED:
@@ -81,7 +81,7 @@ def _name(check: Told) -> str:
 
 def _chemical(fouled: float, check: Told | None) -> Step:
     words = (
-        f"{CHEMICAL}: {CAUSES[FOULED]} ({fouled:.0%}), the strainer is clean and "
+        f"{CHEMICAL}: {CAUSES[FOULED]} ({per_cent.chance(fouled)}), the strainer is clean and "
         "the back-flush changed nothing; label and safety sheet first; brush instead where it opens"
     )
     if check is not None and check["check"] == "static_test":
@@ -90,7 +90,7 @@ def _chemical(fouled: float, check: Told | None) -> Step:
 
 
 def _unsure(facts: ExchangerFacts, leader: str, chance: float, check: Told | None) -> Step:
-    so_far = f"the likeliest cause so far is that {cause_words(leader, facts)} ({chance:.0%})"
+    so_far = f"the likeliest cause so far is that {cause_words(leader, facts)} ({per_cent.chance(chance)})"
     if check is not None:
         return Step(f"Next: {check['words']}; {so_far}.", _name(check))
     return Step(
