@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from contractor.accounts.models import Certificate
 from contractor.descales.models import Look
 from contractor.descales.words import AFTER_SERVICE, END_STEPS
 from contractor.register.models import Exchanger, GaugeSet, WaterTest
@@ -86,6 +87,8 @@ def fouled(cast: Cast) -> Exchanger:
     exchanger.save()
     WaterTest.objects.create(site=site, taken_at=NOW, treatments=["none"], black_slime=False)
     machine.clean_visits(cast.visit, exchanger, cast.assigned)
+    cast.visit.crew.add(cast.other)
+    Certificate.objects.create(person=cast.assigned, kind="chemical_work", expires_on="2099-12-31")
     return exchanger
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
-from contractor.accounts.models import Person, Role
+from contractor.accounts.models import Certificate, Person, Role
 from contractor.descales import services
 from contractor.descales.models import Descale, DescalePlan
 from contractor.descales.planning import Asked
@@ -92,7 +92,12 @@ def exchanger(**given: Any) -> Exchanger:
 def job(sheet: str = "sulfamic", of: Exchanger | None = None, **sheet_fields: Any) -> Job:
     of = of or exchanger()
     technician = make.person(Role.TECHNICIAN)
-    visit = make.visit(of.unit.site, [technician])
+    Certificate.objects.create(
+        person=technician, kind="chemical_work", expires_on=timezone.localdate() + dt.timedelta(days=200)
+    )
+    crew = [technician, make.person(Role.TECHNICIAN, name="J. Helper")]
+    visit, circulator = make.visit(of.unit.site, crew, chemical_work=True), rig()
+    visit.rigs.add(circulator)
     WaterTest.objects.create(
         site=of.unit.site, taken_at=timezone.now(), treatments=["none"], black_slime=False
     )
@@ -100,7 +105,7 @@ def job(sheet: str = "sulfamic", of: Exchanger | None = None, **sheet_fields: An
     lot = register.add_cleaner_lot({"cleaner": kept, "lot": "L-1", "quantity_kg": 25.0})
     office = make.person(Role.OFFICE)
     descale = services.recommend(technician, of, "approach 4 K above clean", {"visit": visit})
-    return Job(descale, of, technician, office, kept, lot, rig(), timezone.now())
+    return Job(descale, of, technician, office, kept, lot, circulator, timezone.now())
 
 
 def job_beside(metal: str) -> Job:

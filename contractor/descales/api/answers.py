@@ -20,6 +20,7 @@ from contractor.descales.models import (
     Verification,
 )
 from contractor.descales.quantities import DISCHARGE, HELD_WASTE, columns_of
+from contractor.descales.services import notice_lacks
 from contractor.http.serializers import RoomSerializer
 from contractor.register.api.base import ALWAYS_READ, MomentField, RecordSerializer
 
@@ -104,6 +105,17 @@ class NoticeSerializer(RecordSerializer):
     def _paper(self, notice: Notice, name: str) -> str | None:
         kept = getattr(notice.cleaner, name, None)
         return reverse(f"descale-notice-{name.replace('_', '-')}", args=[notice.pk]) if kept else None
+
+
+class NoticeGivenSerializer(NoticeSerializer):
+    lacks = serializers.SerializerMethodField(help_text="what the visit still lacks for it, in words")
+
+    class Meta(NoticeSerializer.Meta):
+        fields = [*NoticeSerializer.Meta.fields, "lacks"]
+
+    @extend_schema_field(WORDS)
+    def get_lacks(self, notice: Notice) -> list[str]:
+        return list(notice_lacks(notice))
 
 
 class PlanSerializer(RecordSerializer):

@@ -110,13 +110,13 @@ class DescaleViewSet(FullRoomViewSet):
         row = services.record_consent(person_of(request), descale, sent.validated_data)
         return self.shown(answers.ConsentSerializer(row).data, 201)
 
-    @extend_schema(request=answers.NoticeSerializer, responses={201: answers.NoticeSerializer})
+    @extend_schema(request=answers.NoticeSerializer, responses={201: answers.NoticeGivenSerializer})
     @action(detail=True, methods=["post"])
     def notice(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Tell the client; they read it under descale-notices."""
         descale, sent = self.sent(request, answers.NoticeSerializer)
         row = services.give_notice(person_of(request), descale, sent.validated_data, timezone.now())
-        return self.shown(answers.NoticeSerializer(row).data, 201)
+        return self.shown(answers.NoticeGivenSerializer(row).data, 201)
 
     @extend_schema(
         parameters=[OpenApiParameter("rig", OpenApiTypes.UUID, required=True, description="id of the rig")],

@@ -73,6 +73,7 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
         "circulation": circulation_of(facts),
         "clock": steps.clock_of(sheet.longest_time_s),
         "noise": surroundings.noise_of(facts),
+        "visit_lacks": list(facts.visit.lacks),
         "missing_papers": list(facts.cleaner.missing_papers),
         "flush_until_none": steps.needs_flushing(facts),
         "steps": steps.steps_of(facts),

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from contractor.descales.models import Consent, Descale
 from contractor.descales.planning.expecting import Expected, expected_of
+from contractor.descales.planning.visiting import VisitState, visit_state
 from contractor.register.models import Cleaner, Exchanger, Rig, UnitEvent, WaterTest
 from contractor.register.sheets import (
     Wetted,
@@ -128,6 +129,7 @@ class PlanFacts:
     rig: Circulator
     asked: Asked
     today: date
+    visit: VisitState
     more: Mapping[str, Any] = field(default_factory=dict)
 
     @property
@@ -175,6 +177,7 @@ def facts_for(descale: Descale, cleaner: Cleaner, rig: Rig, asked: Asked, now: d
         rig=_circulator(rig),
         asked=asked,
         today=today,
+        visit=visit_state(descale.visit, rig, asked.starts_at),
     )
 
 

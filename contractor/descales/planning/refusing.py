@@ -32,13 +32,18 @@ class Refusal:
 
 def refusals(facts: PlanFacts) -> list[Refusal]:
     """Everything that stands against a plan, all at once; empty where nothing does."""
-    return [*_of_consent(facts), *_of_water(facts), *_of_sheet(facts), *_of_metals(facts), *_of_place(facts),
-            *_of_deposit(facts), *_of_solution(facts)]  # fmt: skip
+    return [*_of_consent(facts), *_of_crew(facts), *_of_water(facts), *_of_sheet(facts), *_of_metals(facts),
+            *_of_place(facts), *_of_deposit(facts), *_of_solution(facts)]  # fmt: skip
 
 
 def _of_consent(facts: PlanFacts) -> Iterator[Refusal]:
     if not facts.consented:
         yield Refusal("no_consent", "The customer's yes is not on record; the office records it first.")
+
+
+def _of_crew(facts: PlanFacts) -> Iterator[Refusal]:
+    if facts.visit.unfit:
+        yield Refusal("crew_not_fit", f"The visit's crew does not do chemical work. {facts.visit.unfit}")
 
 
 def gates_of(facts: PlanFacts) -> list[Gate]:

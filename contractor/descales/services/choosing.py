@@ -18,7 +18,7 @@ from diagnostics.engine.descaling import choice as engine
 from diagnostics.engine.descaling.dissolving import STRONG_ACIDS
 from diagnostics.engine.records import Interval
 
-BEFORE_THE_PLAN = ("no_consent", "quiet_hours")
+BEFORE_THE_PLAN = ("no_consent", "crew_not_fit", "quiet_hours")
 """What stands against a plan, not against a cleaner."""
 LAST = 10_000
 

@@ -12,6 +12,7 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.descales.models import Consent, Descale, Notice, Price
 from contractor.descales.planning.facts import latest_assessment
+from contractor.descales.planning.visiting import VisitState, visit_state
 from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import (
     NOTICE,
@@ -23,6 +24,7 @@ from contractor.descales.services.rules import (
     refuse_unless_office,
 )
 from contractor.descales.words import COULD_NOT
+from contractor.http.problems import Problem
 from contractor.register.models import Exchanger
 from contractor.register.services import rows
 from contractor.visits.services.rules import reason_given
@@ -85,9 +87,14 @@ def record_consent(by: Person, descale: Descale, fields: Mapping[str, Any]) -> C
 @transaction.atomic
 def give_notice(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Notice:
     """Tell the client when, for how long, with what, how loud, and who else stands still. A worker e-mails it
-    with label and safety data sheet to the client's people."""
+    with label and safety data sheet to the client's people. Refused where the visit's crew may not handle
+    acid on that day; what else the visit lacks, `notice_lacks` says."""
     refuse_unless_office(by)
     row = held(descale)
+    unfit = _visit_of(row, fields["work_starts_at"]).unfit
+    if unfit:
+        raise Problem("crew-not-fit-for-chemical-work", unfit,
+                      errors=[{"pointer": "/work_starts_at", "detail": unfit}])  # fmt: skip
     if row.state != "noticed":
         decide(row, "noticed")
     plan = current_plan(row)
@@ -95,6 +102,16 @@ def give_notice(by: Person, descale: Descale, fields: Mapping[str, Any], now: da
     rows.put_in(notice)
     queue(NOTICE, str(notice.pk), asked_by=by)
     return notice
+
+
+def notice_lacks(notice: Notice) -> tuple[str, ...]:
+    """What the visit still lacks for the work that the client was told of."""
+    return _visit_of(notice.descale, notice.work_starts_at).lacks
+
+
+def _visit_of(descale: Descale, starts_at: datetime) -> VisitState:
+    plan = current_plan(descale)
+    return visit_state(descale.visit, plan.rig if plan else None, starts_at)
 
 
 @transaction.atomic

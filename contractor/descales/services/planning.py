@@ -96,5 +96,5 @@ def _keep(
 
 def current_plan(descale: Descale) -> DescalePlan | None:
     """The plan to work by; None where there is none, or the latest is refused."""
-    plan = DescalePlan.objects.current().filter(descale=descale).select_related("cleaner").first()
+    plan = DescalePlan.objects.current().filter(descale=descale).select_related("cleaner", "rig").first()
     return plan if plan is not None and plan.stands else None

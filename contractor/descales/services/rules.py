@@ -30,7 +30,7 @@ declare("descale-state", 409, "The descale is not at that point",
 declare("plan-refused", 409, "The plan is refused",
         "`errors` names each thing that stands against it and what would put it right.")  # fmt: skip
 
-WITH_SITE = ("exchanger__unit__site", "exchanger__unit__operating_table", "assessment")
+WITH_SITE = ("exchanger__unit__site", "exchanger__unit__operating_table", "assessment", "visit__site")
 PHONE_CLOCK = timedelta(minutes=10)
 
 Kept = TypeVar("Kept", bound=Happening)
