@@ -71,7 +71,7 @@ def without_gauges(have: set[str]) -> str | None:
     best = "clean_reference" if "operating_table" in have else "operating_table"
     return (
         f"once gauges or a line temperature are read, fouling is {known} with what is known of the clean "
-        f"surface; {OFFERS[best][0].lower()}{OFFERS[best][1:]}: then about {MEASURED[best]:g}"
+        f"surface; {OFFERS[best][0].lower()}{OFFERS[best][1:]}: then about {MEASURED[best]:g} limits"
     )
 
 

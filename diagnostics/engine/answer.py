@@ -357,7 +357,8 @@ def withheld(
     """The assessment of a reading set that can't be judged: the reasons, what the water alone tells, and
     whether gauges would decide."""
     no_gauges = any(warning.code == "no_gauges" for warning in gate.warnings)
-    missing = any(warning.code == f"{gate.suspect}_missing" for warning in gate.warnings)
+    not_read = (f"{gate.suspect}_missing", "no_flow")
+    missing = any(warning.code in not_read for warning in gate.warnings)
     situation = wording.Situation(
         reading,
         "undecided",

@@ -184,6 +184,7 @@ def _flow(
             "no_flow",
             "water flow can't be told: read a flow meter, the water pressure drop or the balancing valve's, "
             "or enter the design flow",
+            "water_flow",
         )
     return combined
 

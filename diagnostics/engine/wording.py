@@ -105,8 +105,8 @@ def do_next(now: Situation) -> str:
     low_flow = now.flow_over_design is not None and now.flow_over_design < LOW_FLOW
     if low_flow and strainer is None:
         return (
-            f"Look at the strainer first: water flow is {per_cent.share(now.flow_over_design)} of design, "
-            "and a blocked strainer is the easiest cause."
+            f"Look at the strainer first: water flow is {per_cent.share(now.flow_over_design or 0.0)} of "
+            "design, and a blocked strainer is the easiest cause."
         )
     if now.air == "found" and now.reading.mode == "cooling":
         return "Have a certified person take the air out of the refrigerant, then judge the surface."
@@ -179,8 +179,8 @@ def _when_fouled(now: Situation, low_flow: bool) -> str:
         )
     if low_flow:
         return (
-            f"Find why water flow is {per_cent.share(now.flow_over_design)} of design before anything "
-            "chemical: flow cartridge, motorised valve, hose kink."
+            f"Find why water flow is {per_cent.share(now.flow_over_design or 0.0)} of design before "
+            "anything chemical: flow cartridge, motorised valve, hose kink."
         )
     air_open = now.reading.mode == "cooling" and now.air != "ruled_out"
     return (

@@ -183,8 +183,9 @@ def test_no_flow_at_all_is_withheld_and_a_design_flow_is_assumed_with_its_width(
     assert "flow_assumed_design" in codes(assumed)
     span, full = assumed.fouling_resistance_m2k_per_w, judge(reading(2e-4)).fouling_resistance_m2k_per_w
     assert span.high - span.low > full.high - full.low
-    bare = replace(FACTS, design_flow_m3_per_s=None)
-    assert "no_flow" in codes(judge(row, history(), bare))
+    bare = judge(row, history(), replace(FACTS, design_flow_m3_per_s=None))
+    assert "no_flow" in codes(bare) and bare.decides_next == "water_flow"
+    assert bare.do_next.startswith("Read the water flow: it was not read")
 
 
 def test_a_value_that_parses_never_breaks_the_engine():

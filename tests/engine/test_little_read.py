@@ -49,10 +49,10 @@ def test_water_alone_tells_heat_and_flow_and_names_what_to_enter_with_what_it_bu
     bare = judge(row, history())
     assert bare.heat_w.low < point.heat_w < bare.heat_w.high
     assert "enter the operating table" in text_of(bare, "enter_next")
-    assert "then about 1.1" in text_of(bare, "enter_next")
+    assert "then about 1.1 limits" in text_of(bare, "enter_next")
     table = judge(row, History(tables=(table_row(point),)))
     assert "read a clean visit" in text_of(table, "enter_next")
-    assert "then about 0.5" in text_of(table, "enter_next")
+    assert "then about 0.5 limits" in text_of(table, "enter_next")
     assert "enter_next" not in codes(judge(replace(row, mode="cooling"), TWO_CLEAN))
 
 

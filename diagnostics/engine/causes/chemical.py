@@ -10,7 +10,7 @@ import numpy as np
 
 from diagnostics.engine import per_cent
 from diagnostics.engine.causes.machines import cause_words
-from diagnostics.engine.causes.names import FLOW_FROM_OUTSIDE, FOULED
+from diagnostics.engine.causes.names import FLOW_FROM_OUTSIDE, FOULED, NOTHING_WRONG
 from diagnostics.engine.causes.weighing import Weighed, by_cause
 from diagnostics.engine.records import ExchangerFacts
 
@@ -46,6 +46,8 @@ def refusal(
         )
     if leader != FOULED:
         probably = per_cent.chance(chance[leader])
+        if leader == NOTHING_WRONG:
+            return Refusal(f"Not acid: most likely {cause_words(leader, facts)} ({probably}).")
         leads = f"the likeliest cause is that {cause_words(leader, facts)} ({probably})"
         return Refusal(f"Not acid: {leads}; acid would not help that.")
     return _by_flow(weighed, done) or _by_doubt(chance[FOULED], fouled, weighed, done)

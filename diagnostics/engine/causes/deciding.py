@@ -259,5 +259,5 @@ def _asking_for_what_decides(ranking: Ranking, surface: Surface) -> Ranking:
     if asked in words[:1].lower() + words[1:] or named in words:
         return ranking
     step = words.rstrip(".")
-    joined = f"{step}; the fouling number is still undecided, for it {asked}."
+    joined = f"{step}; the fouling number is still undecided; to decide it, {asked}."
     return replace(ranking, do_next=joined)
