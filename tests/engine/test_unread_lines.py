@@ -106,4 +106,4 @@ def test_the_sentence_asks_for_what_decides() -> None:
     blind = assess(FACTS, no_gauges, history(replace(CLEAN, liquid_line_k=kelvin(91.1))))
     assert blind.verdict == "undecided"
     assert blind.decides_next == "head_pressure"
-    assert "head_pressure" in blind.do_next
+    assert "head pressure" in blind.do_next
