@@ -31,6 +31,28 @@ NOT_NEEDED_MAY_BE = (
     "antifreeze_drained", "strainer_out", "make_up_watched", "treatment_flushed", "flush_caught",
 )  # fmt: skip
 """Checks that a unit may have no need of, said so by name."""
+COMES_AFTER: dict[str, tuple[str, ...]] = {
+    "locked_out": ("before_readings",),
+    "proven_dead": ("locked_out",),
+    "valves_shut": ("locked_out", "proven_dead"),
+    "pressure_relieved": ("valves_shut",),
+    "valves_hold": ("valves_shut", "pressure_relieved"),
+    "antifreeze_drained": ("valves_hold",),
+    "strainer_out": ("pressure_relieved", "valves_hold"),
+    "hoses_connected": ("pressure_relieved", "valves_hold"),
+    "hold_test": ("hoses_connected",),
+    "water_run": ("hold_test",),
+    "treatment_flushed": ("water_run",),
+}
+"""What must have come before a check: a machine is read while it runs, nothing is opened under pressure,
+nothing runs through hoses that were not held."""
+PROVES_NOTHING_BEFORE: dict[str, tuple[str, ...]] = {
+    "proven_dead": ("locked_out",),
+    "valves_hold": ("valves_shut",),
+    "hold_test": ("hoses_connected",),
+    "treatment_flushed": ("hoses_connected",),
+}
+"""Checks that are done again where one of these came after them: it undid what they had proven."""
 CHECK_OUTCOMES = ("passed", "failed", "not_needed")
 
 END_STEPS: dict[str, str] = {

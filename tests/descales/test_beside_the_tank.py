@@ -71,7 +71,7 @@ def test_a_hold_test_holds_for_15_minutes_under_the_rating_or_does_not_pass(
              "pressure_before": {"value": "4", "unit": "bar_gauge"},
              "pressure_after": {"value": after, "unit": "bar_gauge"}}  # fmt: skip
     told = world.check(job, "hold_test", as_typed=typed)
-    assert told.row.marks == ["does_not_pass"] and words in told.row.note
+    assert "does_not_pass" in told.row.marks and words in told.row.note
     assert "hold_test" in codes(told)
 
 

@@ -12,6 +12,7 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.descales.models import Check, Consent, Descale, DescalePlan, Look, Notice
 from contractor.descales.quantities import CHECK
+from contractor.descales.services.ordering import mark_the_order, order_in_words, proves_nothing
 from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import Saying, Told, follow, held, keep, mark, refuse_unless_crew
 from contractor.descales.states import BEFORE_ACID
@@ -52,6 +53,10 @@ def record_check(by: Person, descale: Descale, fields: Mapping[str, Any], now: d
         if check.marks:
             check.save()
         follow(row, "checking")
+        lacked = mark_the_order(row, kinds_needed(current_plan(row))).get(str(check.pk))
+        check.refresh_from_db()
+        if lacked:
+            return Told(check, (order_in_words(check.kind, lacked), *may_dose(row).reasons), new)
     return Told(check, may_dose(row).reasons, new)
 
 
@@ -62,6 +67,8 @@ def may_dose(descale: Descale) -> MayDose:
     latest = latest_checks(descale)
     for kind in kinds_needed(plan):
         words = _lacks(kind, latest.get(kind), descale, plan)
+        if not words:
+            words = proves_nothing(latest[kind], latest)
         if words:
             reasons.append(Saying(kind, words))
     if descale.state not in ("checking", "acid_in", "rinsing") and not reasons:

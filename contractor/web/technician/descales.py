@@ -24,6 +24,7 @@ from contractor.descales.models import (
 from contractor.descales.selectors import now_of
 from contractor.descales.services import batches_of, current_plan
 from contractor.descales.services.baths import sheet_of_batch
+from contractor.descales.services.checking import kinds_needed
 from contractor.descales.services.steps import standing_before
 from contractor.register.models import Cleaner, CleanerLot
 from contractor.web.technician import fields
@@ -64,7 +65,7 @@ class OneDescale(CrewPage):
             "strainer_states": STRAINER_STATES,
             "strainer_is_due": bool(now["strainer_due"] and now["strainer_due"].due_at <= moment),
             "now": now,
-            "checks": steps(words.CHECKS, Check.objects.filter(descale=descale)),
+            "checks": checks_of(descale, plan),
             "ends": steps(words.END_STEPS, EndStep.objects.filter(descale=descale)),
             "cleaners": Cleaner.objects.seen_by(self.person).in_use(),
             "lots": lots_of(self.person, plan),
@@ -103,6 +104,19 @@ def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:
             "rinse": kind in RINSES,
         }
         for kind, said in known.items()
+    ]
+
+
+def checks_of(descale: Descale, plan: DescalePlan | None) -> list[dict[str, Any]]:
+    """Those that the plan asks for, and whatever was recorded besides; each with what comes before it."""
+    told = Check.objects.filter(descale=descale)
+    kept = {row.kind for row in told}
+    needed = [kind for kind in words.CHECKS if kind in kinds_needed(plan) or kind in kept]
+    first = {kind: [one for one in words.COMES_AFTER.get(kind, ()) if one in needed] for kind in needed}
+    listed = steps({kind: words.CHECKS[kind] for kind in needed}, told)
+    return [
+        {**step, "first": [{"kind": one, "words": words.CHECKS[one]} for one in first[step["kind"]]]}
+        for step in listed
     ]
 
 

@@ -4,10 +4,23 @@ const over = (step) => ["passed", "done", "not_needed", "left_open"].includes(st
 const screens = [...document.querySelectorAll("[data-screen]")];
 const stepsOf = (screen) => [...screen.querySelectorAll(".steps > li")];
 
+// What should have come before a step and has not: told at the step, which may be recorded all the same.
+function tellOrder(step, steps) {
+  const told = step.querySelector("[data-first]");
+  if (!told) return;
+  const waits = [...told.querySelectorAll("[data-before]")].filter((one) => {
+    const before = steps.find((other) => other.dataset.step === one.dataset.before);
+    one.hidden = !before || over(before);
+    return !one.hidden;
+  });
+  told.hidden = over(step) || !waits.length;
+}
+
 function turnStep(screen, wanted, first = "") {
   const steps = stepsOf(screen), open = steps.filter((step) => !over(step));
   const shown = steps.find((step) => step.dataset.step === wanted) || open[0] || steps.at(-1), at = steps.indexOf(shown);
   for (const step of steps) step.hidden = step !== shown;
+  tellOrder(shown, steps);
   const words = `Step ${at + 1} of ${steps.length}, ${open.length ? `${open.length} open` : "none open"}`;
   screen.querySelector("[data-count]").textContent = first + words;
   for (const [name, to] of [["back", at - 1], ["next", at + 1]]) {
