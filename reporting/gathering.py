@@ -39,6 +39,7 @@ from reporting.documents.job_facts import (
     LetOut,
     Limits,
     Mixed,
+    Modelled,
     Place,
     Proof,
     Signature,
@@ -344,6 +345,8 @@ def _proof(descale: Descale, zone: str) -> Proof | None:
         reference=row.reference,
         cautions=tuple(one["text"] for one in result.get("cautions", [])),
         compared=_compared(result),
+        modelled=_modelled(result.get("equal_conditions")),
+        modelled_at_k=(result.get("equal_conditions") or {}).get("entering_water_k"),
         area_m2=area,
     )
 
@@ -372,6 +375,18 @@ def _three(row: Verification) -> Interval | None:
     if row.removed_k_per_w is None or row.removed_low_k_per_w is None or row.removed_high_k_per_w is None:
         return None
     return Interval(row.removed_k_per_w, row.removed_low_k_per_w, row.removed_high_k_per_w)
+
+
+def _modelled(found: dict[str, Any] | None) -> tuple[Modelled, ...]:
+    if found is None:
+        return ()
+    told = []
+    for key, name in (("capacity", "Capacity"), ("power", "Compressor power")):
+        change = interval_of(found[f"{key}_w"])
+        if change is not None:
+            before, after = found[f"{key}_before_w"] * 1e-3, found[f"{key}_after_w"] * 1e-3
+            told.append(Modelled(name, before, after, scaled_by(change, 1e-3), "kW"))
+    return tuple(told)
 
 
 def _compared(result: dict[str, Any]) -> tuple[Compared, ...]:

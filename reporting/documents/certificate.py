@@ -249,8 +249,33 @@ def _compared(of: Certificate, width: float) -> list[Flowable]:
     told.append(
         parts.text(f"{days}; at other water temperatures and loads these differ by themselves.", "small")
     )
+    told += [*_modelled(proof, width)]
     told += [parts.text(words.sentence(one), "small") for one in proof.cautions]
     return parts.section("Readings before and after", *told)
+
+
+def _modelled(proof: Proof, width: float) -> list[Flowable]:
+    """What it gives back at the same conditions; nothing where the register knows too little for a model."""
+    if not proof.modelled or proof.modelled_at_k is None:
+        return []
+    rows = [
+        (one.name, f"{words.number(one.before, 3)} {one.unit}", f"{words.number(one.after, 3)} {one.unit}",
+         f"{_signed_number(one.change.value)} ({_signed_number(one.change.low)} to "
+         f"{_signed_number(one.change.high)}) {one.unit}")
+        for one in proof.modelled
+    ]  # fmt: skip
+    head = ("At the same conditions", "Before", "After", "Change, 95 % interval")
+    at = f"{proof.modelled_at_k - 273.15:.1f}".replace("-", words.MINUS)
+    said = (
+        f"By a model of this unit at entering water of {at} °C, with the fouling before and after as judged; "
+        "it was not measured at these conditions."
+    )
+    return [parts.gap(6), parts.table(head, rows, (4, 2.2, 2.2, 4), width), parts.gap(4),
+            parts.text(said, "small")]  # fmt: skip
+
+
+def _signed_number(value: float) -> str:
+    return f"{value:+.2f}".replace("-", words.MINUS)
 
 
 def _open(of: Certificate, width: float) -> list[Flowable]:

@@ -174,6 +174,17 @@ class Compared:
 
 
 @dataclass(frozen=True, slots=True)
+class Modelled:
+    """Before and after by the unit's own model at the same conditions, and the change with its interval."""
+
+    name: str
+    before: float
+    after: float
+    change: Interval
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """Readings after against those before; resistances in m2K/W where `area_m2` is known, else in K/W."""
 
@@ -191,6 +202,8 @@ class Proof:
     reference: str = ""
     cautions: tuple[str, ...] = ()
     compared: tuple[Compared, ...] = ()
+    modelled: tuple[Modelled, ...] = ()
+    modelled_at_k: float | None = None
     area_m2: float | None = None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 
 import pytest
 
@@ -106,6 +107,50 @@ def test_a_proof_wants_readings_before_and_after_of_one_mode_and_a_unit_in_servi
     with pytest.raises(Problem) as refused:
         services.request_proof(cast.office, descale)
     assert "one mode" in str(refused.value.detail)
+
+
+def test_capacity_and_power_are_brought_to_the_same_conditions_by_the_units_own_model(cast: Cast) -> None:
+    descale = descale_of(cast)
+    before, after = both(cast)
+    cast.unit.capacity_w = 12_500.0
+    cast.unit.save()
+    again = [type(one).objects.get(pk=one.pk) for one in (before, after)]  # type: ignore[attr-defined]
+    found = compared(descale, *again)["result"]["equal_conditions"]
+    gained, saved = found["capacity_w"], found["power_w"]
+    assert 0.0 < gained["low"] < gained["value"] < gained["high"]
+    assert saved["low"] < saved["value"] < saved["high"] < 0.0
+    assert found["capacity_after_w"] - found["capacity_before_w"] == pytest.approx(gained["value"])
+    assert found["entering_water_k"] == after.entering_water_k  # type: ignore[attr-defined]
+    assert "not measured" in found["words"]
+
+
+def test_no_model_is_told_where_the_register_does_not_know_the_machine(cast: Cast) -> None:
+    descale = descale_of(cast)
+    before, after = both(cast)
+    type(cast.unit).objects.filter(pk=cast.unit.pk).update(capacity_w=None)
+    type(cast.exchanger).objects.filter(pk=cast.exchanger.pk).update(design_flow_m3_per_s=None)
+    again = [type(one).objects.get(pk=one.pk) for one in (before, after)]  # type: ignore[attr-defined]
+    assert compared(descale, *again)["result"]["equal_conditions"] is None
+
+
+def test_what_errs_in_both_alike_cancels_in_what_was_removed(cast: Cast) -> None:
+    """Both sets with the same instruments: the change is known better than two unrelated values would be."""
+    descale = descale_of(cast)
+    before, after = both(cast)
+    found = compared(descale, before, after)  # type: ignore[arg-type]
+    first, second = (found["result"][name] for name in ("before_k_per_w", "after_k_per_w"))
+    apart = math.hypot(first["high"] - first["low"], second["high"] - second["low"])
+    assert found["removed_high_k_per_w"] - found["removed_low_k_per_w"] < 0.9 * apart
+
+
+def test_best_since_keeps_the_full_width_of_what_is_left_and_says_so(cast: Cast) -> None:
+    descale = descale_of(cast, called=False)
+    before, after = both(cast)
+    found = compared(descale, before, after)  # type: ignore[arg-type]
+    assert found["reference"] == "best_since"
+    left = found["result"]["after_k_per_w"]
+    assert (found["left_low_k_per_w"], found["left_high_k_per_w"]) == (left["low"], left["high"])
+    assert "kept with the full width" in found["result"]["reference_words"]
 
 
 def test_power_and_capacity_are_said_to_be_as_read_and_whether_the_water_was_alike(cast: Cast) -> None:

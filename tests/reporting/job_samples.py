@@ -18,6 +18,7 @@ from reporting.documents.job_facts import (
     LetOut,
     Limits,
     Mixed,
+    Modelled,
     Place,
     Proof,
     Signature,
@@ -178,6 +179,11 @@ PROOF = Proof(
         Compared("Compressor power", 3.9, 3.31, "kW"),
         Compared("Heat to the water", 11.84, 12.9, "kW"),
     ),
+    modelled=(
+        Modelled("Capacity", 9.71, 10.32, Interval(0.61, 0.42, 0.83), "kW"),
+        Modelled("Compressor power", 2.94, 2.58, Interval(-0.36, -0.49, -0.25), "kW"),
+    ),
+    modelled_at_k=303.15,
 )
 
 
@@ -221,6 +227,10 @@ def no_better() -> Certificate:
         improved="no_improvement_shown",
         after=Interval(2.5e-4, 1.8e-4, 3.2e-4),
         removed=Interval(0.1e-4, -0.5e-4, 0.7e-4),
+        modelled=(
+            Modelled("Capacity", 9.71, 9.74, Interval(0.03, -0.14, 0.19), "kW"),
+            Modelled("Compressor power", 2.94, 2.92, Interval(-0.02, -0.11, 0.08), "kW"),
+        ),
         probability_below_limit=0.02,
         lockout_cleared=False,
         reference="best_since",

@@ -14,7 +14,7 @@ SETTLED = ("passed", "not_needed")
 
 
 def out_of_order(check: Check, checks: Sequence[Check], needed: Sequence[str]) -> tuple[str, ...]:
-    """Checks of this unit that should have been settled by this one's clock and were not, in their order. Once
+    """Checks of this unit to be settled by this one's clock that were not, in their order. Once
     acid is in the order is past telling."""
     if "after_acid" in check.marks:
         return ()

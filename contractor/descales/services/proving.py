@@ -38,9 +38,13 @@ ALIKE = {"entering_water_k": 1.0}
 """How far it may have moved [K] for power and capacity to compare as read: common practice."""
 AS_READ = "Power, capacity and pressures are as read, not brought to the same conditions."
 UNLIKE = "The entering water differs or was not read: they say less than the fouling resistance does."
+MODELLED = (
+    "By the unit's own model at the conditions read after, with the fouling before and after; not measured."
+)
 REFERENCE_WORDS = {
     "clean_reference": "The readings after serve as the clean reference.",
-    "best_since": "Best since the descale, not clean: they serve as no reference, what stood before does.",
+    "best_since": "Best since the descale, not clean: kept with the full width of what is left. They serve "
+    "as no reference, what stood before does.",
     "none": "The readings after serve as no reference.",
 }
 Before = Callable[[], None]
@@ -134,6 +138,7 @@ def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any
             "suction_pressure": _ratio(before.suction_pressure_pa, after.suction_pressure_pa),
             "heat": _ratio(_heat(first), _value(answer.heat_w)),
             "same_conditions": _same_conditions(before, after),
+            "equal_conditions": _at_equal_conditions(second, removal),
             "reference_words": REFERENCE_WORDS[reference],
             "cautions": cautions,
             "end_called": descale.end_called_at is not None,
@@ -214,6 +219,20 @@ def _same_conditions(before: Reading, after: Reading) -> dict[str, Any]:
     }
     alike = bool(moved) and all(abs(moved[name]) <= ALIKE[name] for name in moved)
     return {"alike": alike, "moved": moved, "words": AS_READ if alike else f"{AS_READ} {UNLIKE}"}
+
+
+def _at_equal_conditions(after: selectors.Inputs, removal: dict[str, Any]) -> dict[str, Any] | None:
+    """Capacity and power that the fouling before and after give the unit's own model, at the conditions
+    after; None where either is not known, or the register knows too little for a model."""
+    if removal["after"] is None or removal["removed"] is None:
+        return None
+    from diagnostics.engine.descaling.regained import regained  # loads the property tables
+
+    try:
+        found = regained(after.facts, after.reading, removal["after"], removal["removed"])
+    except COMPUTATION_FAULTS:
+        return None
+    return None if found is None else {**dataclasses.asdict(found), "words": MODELLED}
 
 
 def _ratio(before: float | None, after: float | None) -> dict[str, float] | None:
