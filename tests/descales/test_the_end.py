@@ -281,3 +281,21 @@ def test_a_parked_bath_is_neutralised_in_portions_with_the_ph_between_them() -> 
     assert said == ["read_ph", "another_portion", "neutral", "too_far", "large_portion"]
     record = phone.get(f"/api/v1/descales/{job.descale.pk}/record/").data["neutralising"]
     assert [one["ph_after"] for one in record] == [None, 2.5, 7.0, 11.0, 7.0]
+
+
+def test_a_neutral_bath_names_the_limits_that_its_site_has_and_the_plan_aims_within_them() -> None:
+    job = with_acid()
+    plan = services.current_plan(job.descale)
+    assert (
+        plan is not None and plan.result["neutralising"]["target_ph"] == 6.5
+    )  # half a unit above the site's 6
+    site = job.exchanger.unit.site
+    site.discharge_copper_mg_per_l, site.discharge_zinc_mg_per_l, site.discharge_ph_high = 2.0, 5.0, 8.0
+    site.save()
+
+    def said(ph: float) -> services.Saying:
+        fields = {"id": uuid.uuid4(), "at": job.at(270), "agent": "sodium_carbonate", "ph_after": ph}
+        return services.add_neutraliser(job.technician, job.fresh(), fields, job.at(280)).do_now[0]
+
+    assert said(7.0).words.count("copper (2 mg/L at most), zinc (5 mg/L at most)") == 1
+    assert (said(8.5).code, "above 8" in said(8.5).words) == ("too_far", True)

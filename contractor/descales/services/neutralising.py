@@ -53,6 +53,8 @@ def _sayings(portion: NeutralisingPortion, descale: Descale) -> Iterator[Saying]
             "too_far", f"pH {portion.ph_after:g} is above {limits.highest_ph:g}: hold it, tell the office."
         )
     else:
-        yield Saying(
-            "neutral", "Within the site's pH: measure metals and solids as asked, then let out or hold."
-        )
+        limits_said = [
+            f"{name} ({most:g} mg/L at most)" for name, most in limits.concentrations_mg_per_l.items()
+        ]
+        measured = ", ".join(limits_said) or "metals and solids as asked"
+        yield Saying("neutral", f"Within the site's pH: measure {measured}, then let out or hold.")
