@@ -97,9 +97,14 @@ class History:
         }
 
     def visits(self) -> list[VisitStory]:
-        """In order of time."""
+        """In order of time, with what was read."""
+        found = self.planned()
+        self.settle(found)
+        return found
+
+    def planned(self) -> list[VisitStory]:
+        """In order of time; nothing is read yet (see `settle`)."""
         found = [visit for site in self.scenario.sites.values() for visit in self._visits_to(site)]
-        self._settle(found)
         return sorted(found, key=lambda visit: (visit.day, visit.site.key))
 
     def _visits_to(self, site: SiteStory) -> Iterator[VisitStory]:
@@ -184,7 +189,7 @@ class History:
             told[name] = severity
         return Faults(**told)
 
-    def _settle(self, visits: list[VisitStory]) -> None:
+    def settle(self, visits: list[VisitStory]) -> None:
         """All machines at all visits side by side, then what each technician's gauges made of them."""
         asked = [(visit, one) for visit in visits for one in visit.asked]
         states = solve_many(

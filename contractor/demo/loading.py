@@ -64,16 +64,17 @@ def refuse_beside_another(world: Scenario) -> None:
 def load(world: Scenario, tell: Tell) -> None:
     """Store what is not there yet."""
     refuse_beside_another(world)
-    tell("making three years of visits from the machines' truth")
     loader = Loader(world, History(world))
-    visits = [story for story in loader.history.visits() if story.readings]
     stored = set(Visit.objects.values_list("pk", flat=True))
-    wanted = [story for story in visits if id_of("visit", story.key) not in stored]
+    planned = [story for story in loader.history.planned() if story.asked]
+    wanted = [story for story in planned if id_of("visit", story.key) not in stored]
+    if _has_register(world) and not wanted:
+        tell("the scenario is loaded already; nothing is loaded twice")
+        return
+    tell("making three years of visits from the machines' truth")
+    loader.history.settle(wanted)
     if _has_register(world):
         loader.find_register()
-        if not wanted:
-            tell("the scenario is loaded already; nothing is loaded twice")
-            return
     else:
         with transaction.atomic(), acting_as(None, "demo"):
             loader.load_register()

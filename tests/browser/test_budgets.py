@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import statistics
 import time
 import urllib.request
 from pathlib import Path
@@ -23,7 +22,7 @@ pytestmark = pytest.mark.needs_browser
 KB = 1000
 MOST_BYTES, MOST_SCRIPT_BYTES = 150 * KB, 40 * KB
 MOST_SERVER_S = 0.1
-ANSWERED_WITHIN_S = 3.0
+ANSWERED_BESIDE_OTHER_TESTS_WITHIN_S = 15.0
 CREW = [page for page in PAGES if not page.then and "#" not in page.path] + [
     page for page in PAGES if page.path.endswith("#tank")
 ]
@@ -48,7 +47,7 @@ def test_a_page_is_light(page: Shown, tech: Hand, house: House) -> None:
     tech.settles_at(page.address(house.world))
     came = passed[before:]
     script = sum(one.sent_bytes for one in came if one.path.split("?")[0].endswith(".js"))
-    assert came and script > 10 * KB, "the page's own script came over the wire"
+    assert came and script > 3 * KB, "the page's own script came over the wire"
     assert script <= MOST_SCRIPT_BYTES, f"{script} bytes of script"
     assert sum(one.sent_bytes for one in came) <= MOST_BYTES, [(one.path, one.sent_bytes) for one in came]
 
@@ -88,16 +87,15 @@ def asked(page: Shown, cookies: str, house: House, times: int = 9) -> list[float
     return took
 
 
-@pytest.mark.parametrize("page", CREW, ids=lambda page: page.name)
-def test_the_server_answers_quickly(page: Shown, cookies_of: Any, house: House) -> None:
-    took = asked(page, cookies_of(page.who), house)
-    assert statistics.median(took) <= MOST_SERVER_S, [round(one, 3) for one in took]
+IN_TURN = [*CREW, *(page for page in DESK if not page.missing)]
 
 
-@pytest.mark.parametrize("page", [page for page in DESK if not page.missing], ids=lambda page: page.name)
-def test_the_server_spends_little_on_a_page_of_the_desk(page: Shown, cookies_of: Any, house: House) -> None:
-    """By the processor's time, since other tests share the machine; on the demo's register by name: python -m
-    tests.benchmarks.pages"""
+@pytest.mark.parametrize("page", IN_TURN, ids=lambda page: page.name)
+def test_the_server_spends_little_on_a_page(page: Shown, cookies_of: Any, house: House) -> None:
+    """By the processor's time, since other tests share the machine.
+
+    By the clock and on the demo's register by name: python -m tests.benchmarks.pages
+    """
     cookies = cookies_of(page.who)
     asked(page, cookies, house, 2)
     before = processor_s(house)
@@ -105,9 +103,12 @@ def test_the_server_spends_little_on_a_page_of_the_desk(page: Shown, cookies_of:
     assert (processor_s(house) - before) / 10 <= MOST_SERVER_S
 
 
-def test_three_phones_get_their_answers_within_three_seconds(tech: Hand, house: House) -> None:
-    """One of them on its screen. Ten by name: python -m tests.benchmarks.phones"""
+def test_three_phones_get_their_answers(tech: Hand, house: House) -> None:
+    """One of them on its screen, on a machine that other tests share.
+
+    Ten against three seconds, on a machine of their own, by name: python -m tests.benchmarks.phones
+    """
     seen, beside = phones.measure(house, 3, 4, tech)
     assert (len(seen), len(beside)) == (4, 8)
     took = [one.answered_s for one in (*seen, *beside)]
-    assert phones.percentile_95(took) < ANSWERED_WITHIN_S, [round(one, 2) for one in took]
+    assert phones.percentile_95(took) < ANSWERED_BESIDE_OTHER_TESTS_WITHIN_S, [round(one, 2) for one in took]

@@ -96,7 +96,7 @@ def test_no_worker_outlives_the_demo(
     serving: tuple[subprocess.Popen[bytes], Path, int], number: signal.Signals
 ) -> None:
     process, var, port = serving
-    assert wait_for(lambda: answers(port), 120), "it did not serve"
+    assert wait_for(lambda: answers(port), 180), "it did not serve"
     assert of_worker(var), "while it serves, its worker works"
     os.kill(process.pid, number)
     assert wait_for(lambda: process.poll() is not None, 45)
@@ -106,7 +106,7 @@ def test_no_worker_outlives_the_demo(
 @pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")
 def test_it_serves_what_its_pages_are_made_of(serving: tuple[subprocess.Popen[bytes], Path, int]) -> None:
     process, _, port = serving
-    assert wait_for(lambda: answers(port), 60), "the demo does not serve"
+    assert wait_for(lambda: answers(port), 180), "the demo does not serve"
     with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=10) as page:
         style = re.search(r'href="(/static/[^"]+\.css)"', page.read().decode())
     assert style, "the page names no style sheet"
@@ -124,12 +124,12 @@ def test_a_worker_that_is_killed_while_serving_is_replaced(
     serving: tuple[subprocess.Popen[bytes], Path, int],
 ) -> None:
     process, var, port = serving
-    assert wait_for(lambda: answers(port), 60), "the demo does not serve"
+    assert wait_for(lambda: answers(port), 180), "the demo does not serve"
     first = set(of_worker(var))
     for pid in first:
         os.kill(pid, signal.SIGKILL)
     assert wait_for(lambda: set(of_worker(var)) - first, 60), "no other worker came"
-    assert wait_for(lambda: answers(port), 60), "it no longer serves"
+    assert wait_for(lambda: answers(port), 180), "it no longer serves"
     process.send_signal(signal.SIGTERM)
     process.wait(60)
     assert wait_for(lambda: not of_worker(var), 20), f"left behind: {of_worker(var)}"
