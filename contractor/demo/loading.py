@@ -13,7 +13,7 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 
-from contractor.accounts.models import Person
+from contractor.accounts.models import Certificate, Person
 from contractor.demo import sign_ins
 from contractor.demo.as_typed import as_typed
 from contractor.demo.history import PROBES, TECHNICIANS, History, ReadingStory, VisitStory, reading_id
@@ -38,6 +38,8 @@ PRINTED = (
     "subcooling_high_k", "water_temperature_change_low_k", "water_temperature_change_high_k",
     "water_pressure_drop_pa",
 )  # fmt: skip
+WITH_ACID, CERTIFIED_UNTIL = TECHNICIANS[:2], date(2028, 6, 30)
+"""Nobody descales alone, and somebody of the crew is certified."""
 RIG = {
     "tank_volume_m3": 0.09, "spare_tank_volume_m3": 0.06, "pump_power_w": 190.0,
     "pump_curve": [[0.0, 12.0], [0.0004, 9.0], [0.0008, 0.5]], "hose_length_m": 12.0, "hose_bore_m": 0.019,
@@ -131,6 +133,9 @@ class Loader:
             )
             for probe in PROBES:
                 self.add_probe(email, probe)
+        for email in WITH_ACID:
+            held = {"kind": "chemical_work", "number": "invented", "expires_on": CERTIFIED_UNTIL}
+            rows.put_in(Certificate(person=self.people[email], **held))
 
     def add_probe(self, email: str, probe: InstrumentAccuracy) -> None:
         register.add_instrument(
@@ -255,7 +260,8 @@ class Loader:
             "id": id_of("visit", story.key), "site": self.sites[story.site.key], "reason": story.reason,
             "window_start": start, "window_end": end,
         }  # fmt: skip
-        visit = book_visit(fields, [technician])
+        names = dict.fromkeys([story.technician, *(WITH_ACID if story.descaled else ())])
+        visit = book_visit(fields, [self.people[name] for name in names])
         with acting_as(technician.pk, technician.email):
             start_visit(technician, visit, start)
             for machine, at, descale in story.descaled:
