@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from contractor.demo.history import History
 from contractor.demo.machines import Machine
 from contractor.demo.scenario import id_of
+from diagnostics.engine.per_cent import chance
 from diagnostics.models import Assessment
 
 NEXT_WIDTH, TRUTH_WIDTH = 58, 30
@@ -63,7 +64,7 @@ def verdict_of(assessment: Assessment) -> str:
         return assessment.verdict
     if assessment.verdict == "clean":
         probability = 1.0 - probability
-    return f"{assessment.verdict} {100 * probability:.0f} %"
+    return f"{assessment.verdict} {chance(probability)}"
 
 
 def fouling_of(assessment: Assessment) -> str:
