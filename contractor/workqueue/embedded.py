@@ -54,7 +54,9 @@ def worker(
     queues: str = "soon,bulk,house",
     environment: Mapping[str, str] | None = None,
     finish_within_s: float = 30.0,
+    ready_first: bool = True,
 ) -> Iterator[EmbeddedWorker]:
+    """`ready_first=False` goes on while it starts; `alive` then tells whether it did."""
     log = settings.VAR_DIR / "worker.log"
     our_end, their_end = os.pipe()  # they see the end of file when we are gone
     their_word, our_word = os.pipe()  # each says when it is ready
@@ -75,7 +77,7 @@ def worker(
     try:
         os.close(our_end)
         os.close(our_word)
-        for _ in crews:
+        for _ in crews if ready_first else ():
             wait_for_word(found, their_word)
         yield found
     finally:

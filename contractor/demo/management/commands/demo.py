@@ -67,7 +67,7 @@ class Command(BaseCommand):
             call_command("collectstatic", verbosity=0, interactive=False)
             self.tell(f"everything is kept under {settings.VAR_DIR}")
             loading.refuse_beside_another(self.world)
-            with embedded.worker() as worker:
+            with embedded.worker(ready_first=False) as worker:
                 loading.load(self.world, self.tell)
                 self.work(worker)
                 booking.book_coming(timezone.now())
