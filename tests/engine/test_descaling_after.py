@@ -1,7 +1,7 @@
 """After the acid: neutralising, discharge, rinsing; what they refuse and how they move."""
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from diagnostics.engine.descaling import discharge, gas, rinsing
@@ -95,6 +95,7 @@ def test_an_unknown_route_is_refused():
 
 
 @given(st.floats(1e-6, 1), st.floats(0.0, 1), st.floats(0.01, 5))
+@example(1e-6, 1.0, 0.01171875)
 def test_the_rinses_needed_are_enough_and_one_fewer_is_not(share, held, rinse):
     count = rinsing.rinses_needed(share, held, rinse)
     assert rinsing.share_after_rinses(count, held, rinse) <= share * (1 + 1e-6)

@@ -42,7 +42,7 @@ def share_after_rinses(rinses: int, held_m3: float, rinse_m3: float) -> float:
     """
     held = float(within("volume held back", "m3", held_m3, 0.0, 100.0))
     rinse = float(within("rinse volume", "m3", rinse_m3, 1e-6, 100.0))
-    return (held / (held + rinse)) ** int(within("rinses", "-", rinses, 0, 1000))
+    return (held / (held + rinse)) ** int(within("rinses", "-", rinses, 0, 1_000_000))
 
 
 def rinses_needed(share_wanted: float, held_m3: float, rinse_m3: float) -> int:
