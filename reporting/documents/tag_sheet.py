@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
+from itertools import groupby
+from typing import Any
 
-from reportlab.graphics import renderPDF
 from reportlab.graphics.barcode.qr import QrCodeWidget
-from reportlab.graphics.shapes import Drawing
-from reportlab.lib.colors import HexColor
+from reportlab.lib.colors import HexColor, black
 from reportlab.pdfgen.canvas import Canvas
 
 from reporting.documents.frame import PAPERS
@@ -18,6 +19,7 @@ from reporting.documents.type import REGULAR, STRONG, plain, register, width
 
 MM = 72 / 25.4
 MARGIN, ACROSS, DOWN = 12 * MM, 2, 6
+QUIET_EDGE = 4  # modules, ISO/IEC 18004
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +56,43 @@ def _label(canvas: Canvas, tag: Tag, place: int, page: tuple[float, float], cont
     canvas.rect(left, bottom, wide, high)
     canvas.setDash()
     side = min(high - 8 * MM, 34 * MM)
-    renderPDF.draw(_code(tag.address, side), canvas, left + 4 * MM, bottom + (high - side) / 2)
+    _draw_code(canvas, tag.address, left + 4 * MM, bottom + (high - side) / 2, side)
     room = wide - side - 12 * MM
     _words(canvas, tag, contractor, left + side + 8 * MM, bottom + high - 12 * MM, room)
 
 
-def _code(address: str, side: float) -> Drawing:
-    widget = QrCodeWidget(address, barLevel="M", barWidth=side, barHeight=side, barBorder=4)
-    drawing = Drawing(side, side)
-    drawing.add(widget)
-    return drawing
+def _widget(address: str) -> Any:
+    return QrCodeWidget(address, barLevel="M", barBorder=QUIET_EDGE)
+
+
+@lru_cache(maxsize=1024)
+def _dark_runs(address: str) -> tuple[int, tuple[tuple[int, int, int], ...]]:
+    """How many modules the code has across, and its dark runs: row from the top, first column, length."""
+    code = _widget(address).qr
+    code.make()
+    runs = []
+    for row, modules in enumerate(code.modules):
+        first = 0
+        for dark, same in groupby(map(bool, modules)):
+            length = len(list(same))
+            if dark:
+                runs.append((row, first, length))
+            first += length
+    return len(code.modules), tuple(runs)
+
+
+def _draw_code(canvas: Canvas, address: str, left: float, bottom: float, side: float) -> None:
+    """As one filled path, with the quiet edge left free: a shape for every run takes six times as long."""
+    across, runs = _dark_runs(address)
+    canvas.saveState()
+    canvas.translate(left, bottom)
+    canvas.scale(side / (across + 2 * QUIET_EDGE), side / (across + 2 * QUIET_EDGE))
+    path = canvas.beginPath()
+    for row, first, length in runs:
+        path.rect(QUIET_EDGE + first, QUIET_EDGE + across - 1 - row, length, 1)
+    canvas.setFillColor(black)
+    canvas.drawPath(path, stroke=0, fill=1)
+    canvas.restoreState()
 
 
 def _words(canvas: Canvas, tag: Tag, contractor: str, left: float, top: float, room: float) -> None:

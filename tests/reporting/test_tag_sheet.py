@@ -34,10 +34,22 @@ def test_the_same_tags_give_the_same_bytes() -> None:
 
 def test_the_code_holds_the_address_and_stands_some_damage() -> None:
     """Level M restores 15 % (ISO/IEC 18004, table of error correction levels)."""
-    [widget] = tag_sheet._code(TAGS[0].address, 90.0).contents
+    widget = tag_sheet._widget(TAGS[0].address)
     assert widget.value == TAGS[0].address
     assert widget.qr.errorCorrectLevel == QRErrorCorrectLevel.M
     assert widget.barBorder == 4, "four modules of quiet edge, ISO/IEC 18004"
+
+
+def test_the_code_is_drawn_as_the_barcode_library_draws_it() -> None:
+    """Against reportlab's own shapes of the same address, one unit a module."""
+    widget = tag_sheet._widget(TAGS[0].address)
+    across, runs = tag_sheet._dark_runs(TAGS[0].address)
+    widget.barWidth = widget.barHeight = across + 8
+    outline, *shapes = widget.draw().contents
+    theirs = [(shape.x, shape.y, shape.width) for shape in shapes]
+    mine = [(4.0 + first, 4.0 + across - 1 - row, length) for row, first, length in runs]
+    assert outline.width == across + 8 and len(mine) == len(theirs)
+    assert all(each == pytest.approx(other) for each, other in zip(mine, theirs, strict=True))
 
 
 @pytest.mark.django_db
