@@ -13,7 +13,7 @@ from contractor.descales.services.dosing import Clock
 
 def now_of(person: Person, descale: Descale, now: datetime) -> dict[str, Any]:
     """What the phone beside the tank asks."""
-    gate = services.may_dose(descale)
+    gate = services.may_dose(descale, now)
     batches = services.batches_of(descale)
     clocks = [Clock(descale, one, n) for n, one in enumerate(batches, 1) if one.out_at is None]
     return {

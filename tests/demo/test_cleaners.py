@@ -70,7 +70,7 @@ def test_one_descale_is_agreed_planned_and_announced_and_only_its_checks_keep_th
     assert descale.state == "noticed" and len(said) == 1
     assert descale.visit is not None and descale.visit.chemical_work and descale.visit.rigs.count() == 1
     assert Certificate.objects.filter(kind="chemical_work").count() == 2
-    shut = services.may_dose(descale)
+    shut = services.may_dose(descale, timezone.now())
     plan = services.current_plan(descale)
     assert plan is not None
     assert {one.code for one in shut.reasons} == set(services.checking.kinds_needed(plan))

@@ -45,11 +45,11 @@ def test_the_dose_screen_opens_when_every_check_has_passed_and_not_before() -> N
     wanted = services.checking.kinds_needed(services.current_plan(job.descale))
     make.reading(job.descale.visit, job.exchanger, job.technician, purpose="before_descale")
     for place, kind in enumerate(wanted):
-        gate = services.may_dose(job.fresh())
+        gate = services.may_dose(job.fresh(), job.at(60))
         assert not gate.open
         assert [one.code for one in gate.reasons] == list(wanted[place:])
         world.check(job, kind, float(place))
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
     assert job.fresh().state == "checking"
 
 
@@ -78,9 +78,9 @@ def test_a_hold_test_holds_for_15_minutes_under_the_rating_or_does_not_pass(
 def test_a_check_of_before_that_comes_late_does_not_undo_the_one_of_after() -> None:
     job = world.checked(world.noticed(world.job()))
     world.check(job, "valves_hold", 1.0, outcome="failed")
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
     world.check(job, "valves_hold", 50.0, outcome="failed")
-    assert not services.may_dose(job.fresh()).open
+    assert not services.may_dose(job.fresh(), job.at(60)).open
 
 
 def test_the_same_id_sent_again_is_the_same_record() -> None:
@@ -196,10 +196,10 @@ def test_a_bath_never_moves_on_to_a_unit_of_other_metals() -> None:
 def test_after_a_stop_the_dose_screen_is_shut_until_a_look_says_otherwise() -> None:
     job = with_acid()
     world.look(job, 10.0, copper_mg_per_l=400.0)
-    gate = services.may_dose(job.fresh())
+    gate = services.may_dose(job.fresh(), job.at(60))
     assert [one.code for one in gate.reasons] == ["stopped"]
     world.look(job, 25.0, copper_mg_per_l=10.0)
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
 
 
 def test_the_whole_record_and_what_is_now_cost_the_same_queries_however_long_the_log() -> None:

@@ -38,7 +38,7 @@ def sent(of: world.Job) -> dict[str, int]:
 def test_a_yes_recorded_after_acid_went_in_is_kept_and_marked_and_opens_nothing() -> None:
     job = world.job()
     world.mix(job)
-    shut = {one.code for one in services.may_dose(job.fresh()).reasons}
+    shut = {one.code for one in services.may_dose(job.fresh(), job.at(60)).reasons}
     consent = services.record_consent(job.office, job.fresh(), yes(job))
     assert Consent.objects.get().marks == consent.marks == ["after_acid"]
     assert job.fresh().state == "acid_in"

@@ -91,6 +91,46 @@ def test_a_notice_is_refused_for_a_crew_unfit_that_day_and_else_says_what_the_vi
     assert lacks.startswith(f"{job.rig} is not booked")
 
 
+def shut(of: world.Job, minutes: float = 60.0) -> dict[str, str]:
+    """What keeps the dose screen shut, code by words."""
+    return {one.code: one.words for one in services.may_dose(of.fresh(), of.at(minutes)).reasons}
+
+
+def test_the_dose_screen_shuts_where_the_second_person_is_off_the_visit_by_then() -> None:
+    job = world.checked(world.noticed(world.job()))
+    assert shut(job) == {}
+    assert job.descale.visit is not None
+    job.descale.visit.crew.set([job.technician])
+    assert list(shut(job)) == ["crew_not_fit"]
+    told = world.mix(job)
+    assert "before_its_time" in told.row.marks and "crew_not_fit" in [one.code for one in told.do_now]
+
+
+def test_the_dose_screen_looks_at_certificates_on_the_day_itself() -> None:
+    job = world.checked(world.noticed(world.job()))
+    today = job.at(60).astimezone(job.exchanger.unit.site.zone).date()
+    Certificate.objects.update(expires_on=today)
+    assert shut(job) == {}
+    Certificate.objects.update(expires_on=today - dt.timedelta(days=1))
+    assert f"holds until {today - dt.timedelta(days=1):%d %b %Y}" in shut(job)["crew_not_fit"]
+
+
+def test_a_second_person_of_another_shift_is_asked_for_again() -> None:
+    job = world.checked(world.noticed(world.job()))
+    assert shut(job, 11 * 60) == {}
+    assert list(shut(job, 13 * 60)) == ["second_person_long_ago"]
+    world.check(job, "second_person", 13 * 60 - 5)
+    assert "second_person_long_ago" not in shut(job, 13 * 60)
+
+
+def test_without_an_open_visit_nobody_doses() -> None:
+    job = world.checked(world.noticed(world.job()))
+    visit = job.descale.visit
+    assert visit is not None
+    type(visit).objects.filter(pk=visit.pk).update(state="done")
+    assert list(shut(job)) == ["no_visit"]
+
+
 def test_what_happened_is_kept_whoever_came() -> None:
     job = world.job()
     assert job.descale.visit is not None

@@ -80,12 +80,12 @@ def test_an_earlier_check_that_comes_in_late_takes_the_mark_off() -> None:
 )
 def test_what_was_proven_before_it_was_undone_keeps_the_dose_screen_shut(kind: str, undone_by: str) -> None:
     job = world.checked(world.noticed(world.job()))
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
     world.check(job, undone_by, 45)
-    [shut] = services.may_dose(job.fresh()).reasons
+    [shut] = services.may_dose(job.fresh(), job.at(60)).reasons
     assert shut.code == kind and shut.words.startswith("Again, since this was done after it")
     world.check(job, kind, 50)
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
 
 
 def test_in_their_order_nothing_is_marked() -> None:

@@ -108,13 +108,13 @@ def test_treated_water_is_flushed_until_a_strip_shows_none_before_the_dose_scree
     job = world.job()
     WaterTest.objects.update(treatments=[treatment])
     world.checked(world.noticed(job))
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
     told = world.check(job, "treatment_flushed", 50.0, strip_mg_per_l=25.0)
     assert told.row.marks == ["does_not_pass"]
-    shut = services.may_dose(job.fresh())
+    shut = services.may_dose(job.fresh(), job.at(60))
     assert not shut.open and "flush on" in shut.reasons[0].words
     world.check(job, "treatment_flushed", 55.0, outcome="not_needed")
-    assert not services.may_dose(job.fresh()).open
+    assert not services.may_dose(job.fresh(), job.at(60)).open
 
 
 def test_a_tank_without_room_for_drain_back_and_foam_is_refused_with_what_it_would_take() -> None:

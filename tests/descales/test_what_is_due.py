@@ -40,9 +40,9 @@ def test_the_dose_screen_stays_shut_and_names_the_sheet_that_is_missing_or_lapse
     column: str, value: object, words: str
 ) -> None:
     job = world.checked(world.noticed(world.job()))
-    assert services.may_dose(job.fresh()).open
+    assert services.may_dose(job.fresh(), job.at(60)).open
     Cleaner.objects.filter(pk=job.cleaner.pk).update(**{column: value})
-    gate = services.may_dose(job.fresh())
+    gate = services.may_dose(job.fresh(), job.at(60))
     assert not gate.open and [one.code for one in gate.reasons] == ["sheets_at_hand"]
     assert words in gate.reasons[0].words
 

@@ -24,10 +24,14 @@ def visit_state(visit: Visit | None, rig: Rig | None, starts_at: datetime | None
     """Judged for the day of the work, or the visit's last where nobody says when."""
     if visit is None or visit.state not in OPEN_STATES:
         return VisitState(lacks=("No visit is booked for it: two people, and the rig.",))
-    zone = visit.site.zone
-    last = max(filter(None, (visit.window_end, starts_at))).astimezone(zone).date()
+    last = max(filter(None, (visit.window_end, starts_at)))
+    return VisitState(unfit_at(visit, last), tuple(_lacks(visit, rig, starts_at)))
+
+
+def unfit_at(visit: Visit, at: datetime) -> str:
+    """Why the visit's crew, as it is now, does not work with acid on the day of `at`; "" where it may."""
     people = list(visit.crew.order_by("name", "pk"))
-    return VisitState(why_unfit_for_chemical_work(people, last), tuple(_lacks(visit, rig, starts_at)))
+    return why_unfit_for_chemical_work(people, at.astimezone(visit.site.zone).date())
 
 
 def _lacks(visit: Visit, rig: Rig | None, starts_at: datetime | None) -> list[str]:

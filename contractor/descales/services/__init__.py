@@ -5,7 +5,7 @@
     choose_cleaner                          which sheets fit, which are refused and why
     request_plan                            refused (409, every reason at once) or queued; the worker keeps it
     give_notice                             the office; the client reads it, a worker e-mails it
-    record_check ... may_dose               the dose screen is shut until `may_dose(descale).open`
+    record_check ... may_dose               the dose screen is shut until `may_dose(descale, at).open`
     mix_batch, add_portion, clocks_running  acid; or acid_is_in, whatever was done before
     add_look, verdict_of, batch_is_out      beside the tank; `do_now` of each answer says what to do
     record_end_step, what_lacks             the unit is back in service when nothing lacks

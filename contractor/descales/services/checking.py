@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Check, Consent, Descale, DescalePlan, Look, Notice
+from contractor.descales.planning.visiting import unfit_at
 from contractor.descales.quantities import CHECK
 from contractor.descales.services.ordering import mark_the_order, order_in_words, proves_nothing
 from contractor.descales.services.planning import current_plan
@@ -19,11 +20,14 @@ from contractor.descales.states import BEFORE_ACID
 from contractor.descales.words import CHECKS, NOT_NEEDED_MAY_BE
 from contractor.register.sheets import lapsed_papers, missing_papers
 from contractor.visits.models import Reading
+from contractor.visits.querysets import OPEN_STATES
 from diagnostics.engine.descaling.gas import FAN_AND_METER_FROM, FORCED_VENTILATION_FROM
 
 HOLD_S = 900.0
 HOLD_SHARE, HOLD_LEAST_PA = 0.02, 7_000.0
 """What a gauge may fall in a hold test and still have held: common practice, its reading error."""
+A_SHIFT = timedelta(hours=12)
+"""For how long a second person who was told counts as within call: a long shift, common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +60,16 @@ def record_check(by: Person, descale: Descale, fields: Mapping[str, Any], now: d
         lacked = mark_the_order(row, kinds_needed(current_plan(row))).get(str(check.pk))
         check.refresh_from_db()
         if lacked:
-            return Told(check, (order_in_words(check.kind, lacked), *may_dose(row).reasons), new)
-    return Told(check, may_dose(row).reasons, new)
+            return Told(check, (order_in_words(check.kind, lacked), *may_dose(row, now).reasons), new)
+    return Told(check, may_dose(row, now).reasons, new)
 
 
-def may_dose(descale: Descale) -> MayDose:
-    """Whether acid may go in. Consent, notice, a plan that stands, and every check passed."""
-    reasons = [*_of_papers(descale)]
+def may_dose(descale: Descale, at: datetime) -> MayDose:
+    """Whether acid may go in at `at`. Consent, notice, a plan that stands, a crew that is fit on that day,
+    and every check passed."""
     plan = current_plan(descale)
     latest = latest_checks(descale)
+    reasons = [*_of_papers(descale), *_of_crew(descale, latest.get("second_person"), at)]
     for kind in kinds_needed(plan):
         words = _lacks(kind, latest.get(kind), descale, plan)
         if not words:
@@ -105,6 +110,20 @@ def _of_papers(descale: Descale) -> list[Saying]:
         )
         found.append(Saying("stopped", words))
     return found
+
+
+def _of_crew(descale: Descale, second: Check | None, at: datetime) -> Iterator[Saying]:
+    """People change between the plan and the day: who the visit's crew is then, with which certificates, and
+    whether the second person was told in this shift."""
+    visit = descale.visit
+    if visit is None or visit.state not in OPEN_STATES:
+        yield Saying("no_visit", "No visit is open for it: who works here, and with what certificate?")
+    elif unfit := unfit_at(visit, at):
+        yield Saying("crew_not_fit", unfit)
+    if second is not None and second.outcome == "passed" and at - second.at > A_SHIFT:
+        told = second.at.astimezone(descale.exchanger.unit.site.zone)
+        words = f"The second person was told on {told:%a %d %b %Y %H:%M}: who is within call now?"
+        yield Saying("second_person_long_ago", words)
 
 
 def _lacks(kind: str, check: Check | None, descale: Descale, plan: DescalePlan | None) -> str:

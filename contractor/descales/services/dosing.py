@@ -59,11 +59,11 @@ def mix_batch(by: Person, descale: Descale, fields: Mapping[str, Any], now: date
     row = held(descale)
     refuse_unless_crew(by, row)
     given = dict(fields)
-    gate = may_dose(row)
     plan = current_plan(row)
     batch = Batch(**{k: v for k, v in given.items() if k != "as_typed"})
     if batch.lot is not None and batch.cleaner is None:
         batch.cleaner = batch.lot.cleaner
+    gate = may_dose(row, batch.at)
     batch.out_by = batch.at
     batch, new = keep(by, row, batch, BATCH, given.get("as_typed") or {}, now)
     if new:
