@@ -1,5 +1,6 @@
 """The virtual unit's invariants: it settles, alone and among many, and moves the way physics says."""
 
+import sys
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -70,6 +71,22 @@ def test_many_at_once_settle_where_each_settles_alone():
         if alone.converged:
             assert alone.head_pa == pytest.approx(together[place].head_pa, rel=1e-5)
             assert alone.power_w == pytest.approx(together[place].power_w, rel=1e-5)
+
+
+def test_a_search_given_up_early_ends_where_a_patient_one_ends(monkeypatch):
+    """Machines past their cut-out among them: those are the ones on which a search stands still."""
+    rng = np.random.default_rng(8)
+    units = [draw_unit(rng) for _ in range(60)]
+    conditions = [draw_conditions(rng, one) for one in units]
+    faults = [faults_of("overcharged", "heavy")] * 60
+    quick = solve_many(units, conditions, faults)
+    monkeypatch.setattr(sys.modules["diagnostics.engine.virtual_unit.newton"], "PATIENCE", 1000)
+    patient = solve_many(units, conditions, faults)
+    assert any(not one.converged for one in patient) or any(one.lockout != "none" for one in patient)
+    for one, other in zip(quick, patient, strict=True):
+        assert (one.converged, one.lockout) == (other.converged, other.lockout)
+        assert one.head_pa == pytest.approx(other.head_pa, rel=1e-5)
+        assert one.suction_pa == pytest.approx(other.suction_pa, rel=1e-5)
 
 
 def test_the_same_case_settles_twice_alike(unit):

@@ -16,6 +16,8 @@ STEP_K = 1e-3
 LONGEST_STEP_K = np.array([6.0, 6.0, 8.0, 10.0])
 ITERATIONS = 14
 LENGTHS, LONGER = (1.0, 0.5, 0.2, 0.05, 0.01), 0.3
+PROGRESS, PATIENCE = 0.95, 5
+"""A search whose norm has not fallen to this share [-] within so many iterations [-] is given up."""
 LOWEST_SUPERHEAT_K, HIGHEST_SUPERHEAT_K = -150.0, 2000.0
 LOWEST_SUBCOOLING_K, HIGHEST_SUBCOOLING_K = -90.0, 2000.0
 
@@ -54,12 +56,17 @@ def newton(
     best, best_norm = start.copy(), np.full(batch.size, np.inf)
     active, part, tiled, current = np.arange(batch.size), batch, _tiled(batch), start.copy()
     streams = streams_of(tiled)
+    mark, since = np.full(batch.size, np.inf), np.zeros(batch.size, dtype=int)
     for _ in range(iterations):
         residuals, jacobian = _jacobian(tiled, streams, current)
         norm = _norm(residuals)
         better = norm < best_norm[active]
         best[active[better]], best_norm[active[better]] = current[better], norm[better]
+        fell = best_norm < PROGRESS * mark
+        mark, since = np.where(fell, best_norm, mark), np.where(fell, 0, since + 1)
         going = best_norm[active] > TOLERANCE
+        if searching:
+            going &= since[active] < PATIENCE
         if not going.any():
             break
         step = _limited(_solve_rows(jacobian, residuals), current)
