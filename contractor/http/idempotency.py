@@ -3,7 +3,8 @@
 The key's row is written first, in the transaction of the write itself, so both are kept or neither. A second
 request with the key waits for the first or is told that it still runs; afterwards it gets the stored answer.
 Answers are kept for 30 days (longer than a phone stays without signal). Refusals wrote nothing and are not
-kept: a reading that came before the visit it belongs to is taken when it comes again under its key.
+kept: a reading that came before the visit it belongs to is taken when it comes again under its key. That a
+phone holds something refused is noted beside, for the office to see, until it arrives.
 """
 
 from __future__ import annotations
@@ -16,14 +17,17 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import IntegrityError, connection, transaction
+from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from contractor.http.models import KeptAnswer
+from contractor.http.models import KeptAnswer, RefusedPost
 from contractor.http.problems import Problem
 
 HEADER = "Idempotency-Key"
 KEPT_FOR = timedelta(days=30)
+# these the phone sends again by itself
+NOT_FOR_GOOD = frozenset({401, 408, 425, 429})
 KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Cache-Control")
 
 
@@ -92,7 +96,21 @@ def once(
             transaction.set_rollback(True)
         else:
             keep(row, response)
+    note_refusal(request, key, response)
     return response
+
+
+def note_refusal(request: Request, key: str, response: Response) -> None:
+    """Of phones alone, which sign in by pages: a program that has a token reads the refusal itself."""
+    status, person = response.status_code, str(request.user.pk)
+    if request.auth is not None:
+        return
+    if status < 400:
+        RefusedPost.objects.filter(person_id=person, key=key).delete()
+    elif status < 500 and status not in NOT_FOR_GOOD:
+        reason = str((response.data or {}).get("detail", ""))[:300]
+        told = {"path": request.path[:300], "status": status, "reason": reason, "refused_at": timezone.now()}
+        RefusedPost.objects.update_or_create(person_id=person, key=key, defaults=told)
 
 
 def claim_key(request: Request, key: str) -> None:
@@ -132,4 +150,5 @@ def keep(row: KeptAnswer, response: Response) -> None:
 
 
 def purge(now: datetime) -> int:
+    RefusedPost.objects.filter(refused_at__lt=now - KEPT_FOR).delete()
     return KeptAnswer.objects.filter(created_at__lt=now - KEPT_FOR).delete()[0]

@@ -23,3 +23,23 @@ class KeptAnswer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.method} {self.path} {self.key}"
+
+
+class RefusedPost(models.Model):
+    """What somebody's phone sent and the service did not take, until it arrives mended under its key."""
+
+    id = models.BigAutoField(primary_key=True)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    key = models.CharField(max_length=80)
+    path = models.CharField(max_length=300)
+    status = models.PositiveSmallIntegerField()
+    reason = models.CharField(max_length=300, help_text="as the phone was told")
+    refused_at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["person", "key"], name="refusedpost_key_once_a_person")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.path} {self.status}"

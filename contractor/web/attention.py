@@ -13,7 +13,7 @@ from django.utils.text import slugify
 
 from contractor.accounts.models import Certificate
 from contractor.descales.models import Descale, Discharge, HeldWaste
-from contractor.http.models import KeptAnswer
+from contractor.http.models import RefusedPost
 from contractor.register.models import Cleaner, CleanerLot, Instrument
 from contractor.register.sheets import PAPER_GOOD_FOR
 from contractor.visits.models import Finding, Reading, Visit
@@ -122,13 +122,13 @@ def failed_work() -> Question:
 
 def rejected(now: datetime) -> Question:
     """What phones sent and the service refused: it stays on the phone until it is mended."""
-    rows = KeptAnswer.objects.filter(status__gte=400, created_at__gte=now - RECENT).exclude(status=401)
-    rows = rows.select_related("person").order_by("-created_at")
+    rows = RefusedPost.objects.filter(refused_at__gte=now - RECENT)
+    rows = rows.select_related("person").order_by("-refused_at")
     return Question(
         "Posts from phones that were refused",
-        "Ring the technician: it stays on the phone until it is mended.", "act", rows,
-        lambda row: Line(str(row.person), reverse("web:people-show", args=[row.person_id]),
-                               f"{row.path} answered {row.status}", at=row.created_at),
+        "Ring the technician: each stays on the phone until it is mended, and here until it arrives.", "act", rows,
+        lambda row: Line(str(row.person), reverse("web:people-show", args=[row.person_id]), row.reason,
+                         at=row.refused_at),
     )  # fmt: skip
 
 
