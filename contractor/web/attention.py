@@ -114,7 +114,7 @@ def failed_work() -> Question:
     rows = WorkItem.objects.filter(state=WorkItem.State.FAILED).order_by("-finished_at")
     return Question(
         "Background work that failed", "Read why, mend it, try again.", "act", rows,
-        lambda item: Line(item.kind.replace("_", " "), reverse("web:work"),
+        lambda item: Line(item.kind.replace("_", " ").capitalize(), reverse("web:work"),
                           what_went_wrong(item),
                           at=item.finished_at),
     )  # fmt: skip
@@ -126,7 +126,8 @@ def rejected(now: datetime) -> Question:
     rows = rows.select_related("person").order_by("-refused_at")
     return Question(
         "Posts from phones that were refused",
-        "Ring the technician: each stays on the phone until it is mended, and here until it arrives.", "act", rows,
+        "Ring the technician: each stays on the phone until it is mended, and here until it arrives.",
+        "act", rows,
         lambda row: Line(str(row.person), reverse("web:people-show", args=[row.person_id]), row.reason,
                          at=row.refused_at),
     )  # fmt: skip

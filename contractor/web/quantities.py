@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from contractor.accounts.models import DecimalMark, Units
+from contractor.register.typed import Quantity
 from diagnostics.engine.quantities import standard_atmosphere_pa
 
 
@@ -48,6 +49,14 @@ SHOWN: dict[str, tuple[Shown, Shown]] = {
     "current": (Shown("A", 1.0, 1), Shown("A", 1.0, 1)),
     "voltage": (Shown("V", 1.0, 0), Shown("V", 1.0, 0)),
 }
+
+
+# what is read in other units than the rest of its kind
+OWN_KIND = {"bore": "bore", "hose_bore": "bore", "pump_power": "electric_power"}
+
+
+def kind_of(quantity: Quantity) -> str:
+    return OWN_KIND.get(quantity.name, quantity.kind)
 
 
 def way(kind: str, units: str) -> Shown:

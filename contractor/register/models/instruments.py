@@ -110,4 +110,4 @@ class Instrument(Retirable):
         ]
 
     def __str__(self) -> str:
-        return f"{self.gauge_set} {self.reading}"
+        return f"{self.gauge_set}, {self.get_reading_display()}"

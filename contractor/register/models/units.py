@@ -130,7 +130,7 @@ class UnitEvent(Tracked):
         constraints = [known("what", records.EVENT_KINDS, "unitevent_what_known")]
 
     def __str__(self) -> str:
-        return f"{self.unit} {self.what}"
+        return f"{self.unit}, {self.get_what_display()}"
 
 
 class Exchanger(Retirable):

@@ -12,7 +12,7 @@ from rest_framework.relations import ManyRelatedField, PrimaryKeyRelatedField
 from contractor.accounts.models import Units
 from contractor.register.models import Rig
 from contractor.register.typed import Quantity
-from contractor.web.quantities import read
+from contractor.web.quantities import kind_of, read
 from contractor.web.records.lists import field_of_list
 
 YES_NO = [("", "not known"), ("true", "yes"), ("false", "no")]
@@ -29,6 +29,8 @@ CHOICES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "volume": (("gallon",), ("L", "m**3")),
     "mass": (("lb",), ("kg",)),
     "duration": (("minute", "hour"), ("minute", "hour")),
+    "bore": (("inch",), ("mm",)),
+    "electric_power": (("W", "kW"), ("kW", "W")),
     "power": (("MBH", "ton_refrigeration", "Btu/h"), ("kW", "W")),
     "fraction": (("%",), ("%", "dimensionless")),
     "ratio": (("dimensionless",), ("dimensionless",)),
@@ -37,7 +39,7 @@ CHOICES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "fouling_resistance": (("hour*foot**2*delta_degF/Btu",), ("m**2*K/W",)),
 }
 NAMES = {
-    "degF": "°F", "degC": "°C", "delta_degF": "°F difference", "delta_degC": "K difference", "m**2": "m²",
+    "degF": "°F", "degC": "°C", "delta_degF": "°F", "delta_degC": "°C", "m**2": "m²",
     "kPa_gauge": "kPa gauge", "bar_gauge": "bar gauge", "ft**2": "ft²", "m**3": "m³", "m**3/h": "m³/h",
     "ton_refrigeration": "tons", "inch": "in", "gallon": "gal",
     "ftH2O": "ft water", "dimensionless": "as it is",
@@ -78,7 +80,7 @@ class QuantityField(forms.MultiValueField):
         self, quantity: Quantity, units: str, typed_unit: str, mark: str = "", **options: Any
     ) -> None:
         self.mark = mark
-        choices = unit_choices(quantity.kind, units, typed_unit)
+        choices = unit_choices(kind_of(quantity), units, typed_unit)
         super().__init__(
             (forms.CharField(required=False, max_length=40), forms.CharField(required=False)),
             require_all_fields=False,

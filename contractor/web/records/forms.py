@@ -46,6 +46,11 @@ class RecordForm(RoomForm):
     def legends(self) -> Any:
         return self.sections_given
 
+    @property
+    def record(self) -> str:
+        model = getattr(getattr(self.serializer, "Meta", None), "model", None)
+        return model._meta.model_name if model is not None else ""
+
     def add(self, name: str, field: Any, units: str) -> None:
         quantity = self.by_column.get(name)
         if quantity is not None:
@@ -56,7 +61,7 @@ class RecordForm(RoomForm):
         required = field.required and not field.allow_null and not getattr(field, "allow_blank", False)
         options = {
             "label": label,
-            "help_text": help_of(name, str(field.help_text or "")),
+            "help_text": help_of(name, str(field.help_text or ""), self.record),
             "required": required,
         }
         if made := field_for(name, field, options):
@@ -66,7 +71,10 @@ class RecordForm(RoomForm):
         if quantity.name in self.fields:
             return
         before = (self.initial.get(quantity.name) or {}).get("unit", "")
-        words = {"label": label_of(quantity.name), "help_text": help_of(quantity.name, _said(field))}
+        words = {
+            "label": label_of(quantity.name),
+            "help_text": help_of(quantity.name, _said(field), self.record),
+        }
         self.fields[quantity.name] = QuantityField(quantity, units, before, self.mark, **words)
 
     def sent(self) -> dict[str, Any]:
@@ -106,11 +114,7 @@ class RecordForm(RoomForm):
 
 
 def _said(field: Any) -> str:
-    if field is None:
-        return ""
-    return (
-        str(field.help_text or "").partition(" [")[0] if "[" in str(field.help_text) else str(field.help_text)
-    )
+    return "" if field is None else str(field.help_text or "")
 
 
 def _plain(value: Any) -> Any:

@@ -19,6 +19,7 @@ from contractor.web.story import stories_of, timeline
 from diagnostics.models import Assessment, GrowthFit, Ranking
 
 LAST_VISITS = 8
+PLAIN = "web/records/show.html"
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
 
@@ -29,6 +30,7 @@ class Kind:
     columns     of the list: heading and path of what is shown
     find        columns that a search looks into
     parents     fields that an address may fill: /office/units/new/?site=...
+    empty, why  what to do where a whole list, or the one below another record, is empty
     below       slugs whose list is shown on this record's page, with the field that points here
     """
 
@@ -51,7 +53,8 @@ class Kind:
     ended: str = "retired_at"
     listed: bool = True
     empty: str = ""
-    page: str = "web/records/show.html"
+    why: str = ""
+    page: str = PLAIN
     more: Callable[[Any, Any], Mapping[str, Any]] | None = field(default=None)
 
     @property
@@ -159,6 +162,7 @@ KINDS: dict[str, Kind] = {
             page="web/records/site.html", more=visits_of,
             parents=("customer",), below=(("units", "site"), ("water-tests", "site")), related=("customer",),
             empty="Open a customer and add a site there.",
+            why="Units stand at a site; visits go there.",
         ),
         Kind(
             "units", "unit", "Units", units.UnitViewSet,
@@ -168,6 +172,7 @@ KINDS: dict[str, Kind] = {
             page="web/records/unit.html", more=told_of_unit, quantities=q.UNIT, sections=UNIT_SECTIONS,
             parents=("site",), below=(("exchangers", "unit"), ("events", "unit")), related=("site",),
             empty="Open a site and add a unit there.",
+            why="Each machine with a tag of its own is a unit.",
         ),
         Kind(
             "exchangers", "exchanger", "Exchangers", units.ExchangerViewSet,
@@ -178,6 +183,7 @@ KINDS: dict[str, Kind] = {
             parents=("unit",), related=("unit__site",), ordering=("unit__tag", "name"),
             page="web/records/exchanger.html", more=told_of,
             empty="Open a unit and add its exchangers there, one a refrigerant circuit.",
+            why="One a refrigerant circuit and water side: readings belong to it.",
         ),
         Kind(
             "events", "event", "What was changed", units.UnitEventViewSet,
@@ -185,16 +191,19 @@ KINDS: dict[str, Kind] = {
             parents=("unit",), related=("unit__site",), retire="Take back", bring_back="",
             ended="taken_back_at",
             listed=False,
+            why="A new charge, compressor, expansion device or exchanger: older clean references end.",
         ),
         Kind(
             "water-tests", "water test", "Water tests", customers.WaterTestViewSet,
             (("Taken", "taken_at"), ("Site", "site"), ("pH", "ph"), ("Treatment", "treatment")),
             quantities=q.WATER_TEST, parents=("site",), related=("site",), listed=False,
+            why="They tell what scale to expect, and what must not meet acid.",
         ),
         Kind(
             "accesses", "client's access", "Who sees a customer's records", customers.ClientAccessViewSet,
             (("Person", "person"), ("Customer", "customer")), parents=("customer",),
             related=("person", "customer"), retire="Withdraw", bring_back="Give back", listed=False,
+            why="A client who signs in sees nothing of this customer until access is given here.",
         ),
         Kind(
             "tables", "operating table", "Operating tables", tables.OperatingTableViewSet,
@@ -210,6 +219,7 @@ KINDS: dict[str, Kind] = {
              ("Water changes from", "water_temperature_change_low_k"),
              ("Water changes to", "water_temperature_change_high_k")),
             quantities=q.TABLE_ROW, parents=("table",), related=("table",), listed=False,
+            why="A row for each line that the maker printed; two or more say how it changes.",
         ),
         Kind(
             "gauge-sets", "gauge set", "Instruments", instruments.GaugeSetViewSet,
@@ -223,6 +233,7 @@ KINDS: dict[str, Kind] = {
             (("Takes", "reading"), ("Stays the same", "repeating"), ("New each time", "random"),
              ("Calibration due", "calibration_due_on")),
             parents=("gauge_set",), related=("gauge_set",), listed=False,
+            why="Without them the usual accuracy of such instruments is assumed.",
         ),
         Kind(
             "cleaners", "cleaner", "Cleaners", cleaners.CleanerViewSet,
@@ -239,6 +250,7 @@ KINDS: dict[str, Kind] = {
              ("Place", "place")),
             find=("lot", "place", "cleaner__name"),
             quantities=q.CLEANER_LOT, parents=("cleaner",), related=("cleaner",), listed=False,
+            why="With lots, what is about to expire is told, and a descale says which was used.",
         ),
         Kind(
             "rigs", "rig", "Rigs", cleaners.RigViewSet,
@@ -251,6 +263,7 @@ KINDS: dict[str, Kind] = {
             (("Person", "person"), ("For", "kind"), ("Number", "number"), ("Holds until", "expires_on")),
             find=("person__name", "number"), parents=("person",), related=("person",),
             retire="", bring_back="", ended="",
+            why="Chemical work is booked only with somebody whose certificate holds on the day.",
             empty="Open a person and add what papers they hold. Chemical work is booked only with one that "
             "holds on the day.",
         ),

@@ -11,7 +11,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from contractor.accounts.models import Person
+from contractor.register.models import Instrument
 from contractor.register.typed import Quantity
+from contractor.visits.quantities import BY_NAME
 from contractor.web import quantities
 from contractor.web.records import lists
 from contractor.web.records.forms import NOT_ASKED
@@ -32,10 +34,8 @@ def in_words(value: Any, person: Person, quantity: Quantity | None = None) -> st
     if value is None or value == "":
         return EMPTY
     if quantity is not None:
-        kind = {"bore": "bore"}.get(quantity.name, quantity.kind)
-        return quantities.in_words(
-            value, "gauge_pressure" if quantity.gauge else kind, person.units, mark=person.decimal_mark
-        )
+        kind = "gauge_pressure" if quantity.gauge else quantities.kind_of(quantity)
+        return quantities.in_words(value, kind, person.units, mark=person.decimal_mark)
     if isinstance(value, list | dict):
         return lists.in_words(value) or EMPTY
     if isinstance(value, bool):
@@ -59,8 +59,28 @@ def cell(row: Any, path: str, kind: Kind, person: Person) -> dict[str, str]:
     if field is not None and field.choices:
         value = getattr(row, f"get_{path}_display")()
     quantity = next((each for each in kind.quantities if each.column == path), None)
+    if isinstance(row, Instrument) and path in ("repeating", "random"):
+        return {"words": limit_of(row, getattr(row, path), person), "link": ""}
     link = link_to(value) if isinstance(value, Model) else ""
     return {"words": in_words(value, person, quantity), "link": link}
+
+
+DIFFERENCE_OF = {"temperature": "temperature_difference", "refrigerant_pressure": "pressure_difference"}
+
+
+def limit_of(instrument: Instrument, limit: float, person: Person) -> str:
+    """A limit of error as people say it: '± 1.0 psi' or '± 2 % of the reading'."""
+    if instrument.relative:
+        return f"± {quantities.written(f'{100 * limit:g}', person.decimal_mark)} % of the reading"
+    kind = BY_NAME[instrument.reading].kind
+    words = quantities.in_words(limit, DIFFERENCE_OF.get(kind, kind), person.units, mark=person.decimal_mark)
+    return f"± {words}"
+
+
+def heading(kind: Kind, row: Any) -> str:
+    """'Unit QH-01'; what is named with its kind already says it once."""
+    name, word = str(row), kind.one.split()[-1]
+    return name if word in name.lower().split() else f"{kind.one[:1].upper()}{kind.one[1:]} {name}"
 
 
 def table(kind: Kind, rows: Iterable[Any], person: Any, besides: str = "") -> dict[str, Any]:

@@ -23,7 +23,7 @@ from contractor.trail.models import Change
 from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records import shown
 from contractor.web.records.forms import RecordForm, initial_of, pk_of
-from contractor.web.records.kinds import KINDS, Kind
+from contractor.web.records.kinds import KINDS, PLAIN, Kind
 
 PER_PAGE = 50
 BELOW = 100
@@ -107,10 +107,11 @@ class Show(OfKind, Page):
     def context(self) -> dict[str, Any]:
         row, kind = self.row(), self.kind
         return {
-            "title": f"{kind.one[:1].upper()}{kind.one[1:]} {row}", "kind": kind, "row": row,
+            "title": shown.heading(kind, row), "kind": kind, "row": row,
             "ended": getattr(row, kind.ended) if kind.ended else None,
             "sections": shown.facts(kind, row, self.room("retrieve"), self.request.user),
             "below": [self.part(slug, name) for slug, name in kind.below], "may_write": self.may_write(),
+            "alone": kind.page == PLAIN and not kind.below,
             "trail": shown.trail(kind, row),
             "changes": Change.objects.filter(table=kind.model._meta.label_lower, row_id=str(row.pk))[:10],
             **(kind.more(row, self.request.user) if kind.more else {}),

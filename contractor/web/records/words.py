@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from contractor.register.api.base import described
 
 LABELS = {
@@ -30,8 +32,21 @@ LABELS = {
     "low_suction_cutout": "Low suction cut-out",
     "freeze_cutout": "Freeze cut-out",
     "drain": "Drain and its authority",
+    "label_on": "Date of the label",
+    "safety_sheet": "Safety data sheet",
+    "safety_sheet_on": "Date of the safety data sheet",
 }
+# a name alone, or record and name where one name means two things
 HELP = {
+    "gaugeset.holder": "The technician who works with it.",
+    "clientaccess.person": "The client who signs in.",
+    "certificate.person": "",
+    "instrument.reading": "What it reads.",
+    "instrument.serial": "As on the instrument.",
+    "cleanerlot.place": "Where it is stored.",
+    "treatments": "What was found or told. None ticked: nobody asked.",
+    "product_strength": "Acid in the product, by mass.",
+    "relative": "Ticked, 0.01 is 1 % of the reading. Else the limits are in K, Pa, m³/s, W, A or V.",
     "tag": "The code on the label that the crew reads off the unit or scans.",
     "place": "Where in the building: floor, room, ceiling void, roof.",
     "model": "As on the data plate.",
@@ -64,6 +79,9 @@ HELP = {
     "sites": "None ticked: all sites of the customer.",
 }
 
+UNITS_SHOWN = {"kg/m3": "kg/m³", "mg/L as CaCO3": "mg/L as CaCO₃"}
+FOR_PROGRAMS = re.compile(r"(,? ?\b0 to 1)?( \[[^\]]*\])?$")
+
 
 def label_of(name: str) -> str:
     if name in LABELS:
@@ -73,13 +91,23 @@ def label_of(name: str) -> str:
 
 
 def unit_of(name: str) -> str:
-    return described(name).partition(" [")[2].rstrip("]")
+    unit = described(name).partition(" [")[2].rstrip("]")
+    return UNITS_SHOWN.get(unit, unit)
 
 
-def help_of(name: str, said: str) -> str:
+def sentence(said: str) -> str:
+    """A description as a sentence, without what only programs need: unit in brackets, range of a share."""
+    plain = FOR_PROGRAMS.sub("", said.strip())
+    first = plain.split(" ", 1)[0]
+    plain = plain[:1].upper() + plain[1:] if first.islower() else plain
+    return f"{plain}." if plain and plain[-1].isalnum() else plain
+
+
+def help_of(name: str, said: str, record: str = "") -> str:
     """Ours, else what the record's description says, unless that only repeats the name."""
-    if name in HELP:
-        return HELP[name]
+    for known in (f"{record}.{name}", name):
+        if known in HELP:
+            return HELP[known]
     plain = said.partition(" [")[0].strip()
     same = {described(name).partition(" [")[0], label_of(name).lower()}
-    return "" if plain.replace("_", " ").lower() in same else said
+    return "" if plain.replace("_", " ").lower() in same else sentence(said)
