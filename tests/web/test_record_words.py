@@ -13,7 +13,6 @@ from contractor.web.records import fields, forms, kinds, shown, words
 from tests import make
 from tests.cast import Cast
 
-
 READ = re.compile(r'(?s)(?:<p class="help"|<label).*?</')
 
 
