@@ -35,6 +35,7 @@ from diagnostics.engine.records import (
     InstrumentAccuracy,
     ReadingSet,
     TableRow,
+    machine_told,
 )
 from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.version import ENGINE_VERSION
@@ -217,9 +218,8 @@ def _digest(
     """Digest of everything the answer rests on."""
     reading, *seconds = (replace(one, line=None) for one in (reading, *seconds))
     visits = [replace(one, reading=replace(one.reading, line=None)) for one in visits]
-    told = repr(
-        (ENGINE_VERSION, draws, facts, reading, visits, seconds, tuple(rows), tuple(instruments.values()))
-    )
+    rests_on = (ENGINE_VERSION, draws, facts, reading, visits, seconds, tuple(rows))
+    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine_told(facts)])))
     return hashlib.sha256(told.encode()).hexdigest()
 
 

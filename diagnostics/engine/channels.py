@@ -19,7 +19,7 @@ from diagnostics.engine.bench import (
 )
 from diagnostics.engine.observation import Channel, Error
 from diagnostics.engine.power import saturation_by_power
-from diagnostics.engine.records import ExchangerFacts, ReadingSet
+from diagnostics.engine.records import ExchangerFacts, ReadingSet, reverses
 
 TAP_K = 0.2
 """Standard uncertainty of the line loss between exchanger and gauge, told in saturation temperature."""
@@ -204,7 +204,7 @@ def _suction(
 
 
 def counterflow_in_heating(facts: ExchangerFacts, reading: ReadingSet) -> bool:
-    """As the register tells, else what the suction line shows, else what is usual for the kind."""
+    """As the register tells, else what the suction line shows, else what is usual for the machine."""
     if facts.flow_in_heating is not None:
         return facts.flow_in_heating == "counterflow"
     warmer_than_leaving = (
@@ -212,4 +212,4 @@ def counterflow_in_heating(facts: ExchangerFacts, reading: ReadingSet) -> bool:
         and reading.leaving_water_k is not None
         and reading.suction_line_k > reading.leaving_water_k - 0.3
     )
-    return warmer_than_leaving or facts.exchanger in ("shell_and_tube", "plate_and_frame")
+    return warmer_than_leaving or not reverses(facts)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from diagnostics.engine import per_cent
 from diagnostics.engine.causes.evidence import USUAL_RANGES_K, usual_range_k
 from diagnostics.engine.causes.machines import is_chiller, is_evaporator
-from diagnostics.engine.records import ExchangerFacts
+from diagnostics.engine.records import ExchangerFacts, machine_told
 from diagnostics.engine.virtual_unit import (
     CHILLER,
     Conditions,
@@ -103,6 +103,7 @@ def limit_by_consequence(facts: ExchangerFacts, mode: str) -> Consequence | None
     bare = replace(
         facts,
         unit="",
+        machine=machine_told(facts),
         loop=None,
         water_source=None,
         elevation_m=None,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Literal
 
@@ -29,6 +29,9 @@ MACHINES: tuple[str, ...] = (
     "water_cooled_condenser",
     "water_cooled_chiller",
 )
+REVERSING_MACHINES: tuple[str, ...] = MACHINES[:2]
+ONE_WAY_EXCHANGERS: tuple[str, ...] = ("shell_and_tube", "plate_and_frame")
+"""Kinds taken for a chiller's or a plain condenser's where no machine is on record."""
 WATER_SOURCES: tuple[str, ...] = (
     "cooling_tower",
     "closed_loop",
@@ -70,7 +73,8 @@ class ExchangerFacts:
     `design_pressure_drop_pa` on water at 20 degC. `rating_includes_fouling` tells whether rated data carry a
     fouling allowance (chillers usually, heat pumps not). `balancing_valve_kv_m3_per_h` is the coefficient of
     the balancing valve at its set position: m3/h of water at 1 bar. `machine` is the kind of machine, None
-    where nobody said; it moves no fouling number, so it stands outside the digest of those.
+    where nobody said; where it says no other than the exchanger's kind would, it moves no fouling number,
+    so it stands outside the digest of those (see `machine_told`).
     """
 
     unit: str
@@ -103,6 +107,19 @@ class ExchangerFacts:
     hot_gas_reheat: bool | None = None
     desuperheater_coil: bool | None = None
     machine: str | None = field(default=None, repr=False)
+
+
+def reverses(facts: ExchangerFacts) -> bool:
+    """Whether one exchanger condenses in cooling and evaporates in heating: by the machine on record, else
+    by its kind, coaxial coils and brazed plates being taken for a heat pump's."""
+    if facts.machine is not None:
+        return facts.machine in REVERSING_MACHINES
+    return facts.exchanger not in ONE_WAY_EXCHANGERS
+
+
+def machine_told(facts: ExchangerFacts) -> str | None:
+    """The machine on record where its exchanger's kind alone would be taken for another's."""
+    return facts.machine if reverses(facts) != reverses(replace(facts, machine=None)) else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from diagnostics.engine.channels import saturation_errors, slope_k
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.observation import NEW, Channel, Error, Observation, coefficients
-from diagnostics.engine.records import TableRow
+from diagnostics.engine.records import TableRow, reverses
 from diagnostics.engine.references import rating_allowance_k_per_w
 from diagnostics.engine.waters import Water
 
@@ -95,7 +95,7 @@ def _observe(
 def _counterflow(bench: Bench) -> bool:
     if bench.facts.flow_in_heating is not None:
         return bench.facts.flow_in_heating == "counterflow"
-    return bench.facts.exchanger in ("shell_and_tube", "plate_and_frame")
+    return not reverses(bench.facts)
 
 
 def _shared(channel: Channel, spread: float, column: str, key: tuple[str, ...]) -> list[Error]:

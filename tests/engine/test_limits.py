@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from diagnostics.engine.assessment import assess
+from diagnostics.engine.consequence import limit_by_consequence
 from diagnostics.engine.fouling import allowance
 from diagnostics.engine.records import History, Interval, Limit
 from diagnostics.engine.why_undecided import why
@@ -76,3 +77,20 @@ def test_a_telling_probability_that_is_no_verdict_says_which_rule_keeps_it():
     )
     assert "subcooling is 6 K below" in moved.text
     assert why(0.5, Interval(1e-4, 0.5e-4, 1.5e-4), limit, None, False) is None
+
+
+@pytest.mark.parametrize("kind", ["coaxial", "brazed_plate"])
+def test_a_plain_condenser_on_record_is_not_limited_by_heating_that_it_never_does(kind):
+    taken_for_a_heat_pump = replace(UNLIMITED, exchanger=kind)
+    condenser = replace(taken_for_a_heat_pump, machine="water_cooled_condenser")
+    assert {one[0] for one in limit_by_consequence(taken_for_a_heat_pump, "cooling").reached_m2k_per_w} == {
+        "cooling",
+        "heating",
+    }
+    assert {one[0] for one in limit_by_consequence(condenser, "cooling").reached_m2k_per_w} == {"cooling"}
+
+
+def test_a_machine_on_record_counts_in_the_digest_where_the_kind_would_say_another():
+    usual = judge(replace(FACTS, machine="water_to_air_heat_pump"))
+    assert usual.inputs_digest == judge(FACTS).inputs_digest
+    assert judge(replace(FACTS, machine="water_cooled_chiller")).inputs_digest != usual.inputs_digest

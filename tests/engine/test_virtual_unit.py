@@ -15,6 +15,7 @@ from diagnostics.engine.refrigerants import REFRIGERANTS, refrigerant
 from diagnostics.engine.virtual_unit import (
     CAUSE_FIELDS,
     CHILLER,
+    HEAT_PUMP,
     LEVELS,
     NO_FAULTS,
     Conditions,
@@ -290,3 +291,21 @@ def test_a_machine_with_a_fitted_map_runs_like_the_one_the_map_was_fitted_to(uni
         assert by_map.head_pa == pytest.approx(plain.head_pa, rel=0.01)
         assert by_map.power_w == pytest.approx(plain.power_w, rel=0.02)
         assert by_map.heat_w == pytest.approx(plain.heat_w, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("kind", "machine", "modelled"),
+    [
+        ("brazed_plate", "water_cooled_chiller", CHILLER),
+        ("coaxial", "water_cooled_condenser", CHILLER),
+        ("shell_and_tube", "water_to_air_heat_pump", HEAT_PUMP),
+        ("plate_and_frame", "water_to_water_heat_pump", HEAT_PUMP),
+        ("brazed_plate", None, HEAT_PUMP),
+        ("shell_and_tube", None, CHILLER),
+    ],
+)
+def test_the_machine_on_record_is_believed_before_the_exchangers_kind(kind, machine, modelled):
+    unit = rated_unit(ExchangerFacts("U-1", "R410A", kind, capacity_w=60e3, machine=machine))
+    assert unit.machine == modelled
+    assert solve(unit, COOLING).converged
+    assert solve(unit, HEATING if modelled == HEAT_PUMP else Conditions("heating", 285.15)).converged

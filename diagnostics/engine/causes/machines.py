@@ -6,10 +6,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from diagnostics.engine.causes.names import CAUSES, CHECKS, REMEDIES
-from diagnostics.engine.records import ExchangerFacts
+from diagnostics.engine.records import ExchangerFacts, reverses
 
-CHILLER_EXCHANGERS: tuple[str, ...] = ("shell_and_tube", "plate_and_frame")
-"""Exchangers that the virtual unit sizes as a chiller's: water on both sides of the circuit, no air coil."""
 REFRIGERATION: tuple[str, ...] = ("R404A", "R507A", "R448A", "R449A")
 """Refrigerants of cold rooms and cases: the evaporating level is theirs, from deep frozen to cool."""
 SMALL_W = 60e3
@@ -49,15 +47,15 @@ def side_of(facts: ExchangerFacts) -> str:
     """What stands on the machine's other side, by the record; without one only a coaxial coil or brazed
     plates are taken for a heat pump's."""
     if facts.machine is None:
-        return EITHER if facts.exchanger in CHILLER_EXCHANGERS else AIR
+        return AIR if reverses(facts) else EITHER
     if facts.machine in WITH_OTHER_WATER:
         return OTHER_WATER
     return ROOM if facts.machine == CONDENSER else AIR
 
 
 def is_chiller(facts: ExchangerFacts) -> bool:
-    """Whether the virtual unit takes the machine for a chiller, by its exchanger."""
-    return facts.exchanger in CHILLER_EXCHANGERS
+    """Whether the virtual unit takes the machine for a chiller: by the record, else by its exchanger."""
+    return not reverses(facts)
 
 
 def of_refrigeration(refrigerant: str) -> bool:

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, factors
 from diagnostics.engine.causes.names import FOULED, NOTHING_WRONG
-from diagnostics.engine.records import ExchangerFacts, History, UnitEvent
+from diagnostics.engine.records import ExchangerFacts, History, UnitEvent, reverses
 
 USUAL: Mapping[str, float] = MappingProxyType(
     {
@@ -91,7 +91,7 @@ def prior_of(
     found["strainer_blocked"] *= STRAINER_BY_SOURCE.get(source, 1.0)
     for event in history.events:
         _event(found, event, at, facts.unit)
-    if facts.exchanger in ("shell_and_tube", "plate_and_frame"):
+    if not reverses(facts):
         found["reversing_valve_leaking"] = 0.0
         found["water_hoses_crossed"] *= 0.3
     return normalised(found)

@@ -14,7 +14,7 @@ from diagnostics.engine.causes.names import FOULED, PAIRS
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.causes.residuals import QUANTITIES, matrix_of_states
 from diagnostics.engine.causes.shapes import Curve, Point, Signatures
-from diagnostics.engine.records import ExchangerFacts, ReadingSet
+from diagnostics.engine.records import ExchangerFacts, ReadingSet, machine_told
 from diagnostics.engine.virtual_unit import (
     CAUSE_FIELDS,
     CHILLER,
@@ -102,16 +102,15 @@ def keep_signatures_in(folder: Path | None) -> None:
 
 def _without_place(facts: ExchangerFacts) -> ExchangerFacts:
     """Facts that matter to the machine, so that alike units of a loop share their signatures."""
-    return replace(
-        facts, unit="", loop=None, water_source=None, loop_low_k=None, loop_high_k=None, machine=None
-    )
+    bare = replace(facts, unit="", loop=None, water_source=None, loop_low_k=None, loop_high_k=None)
+    return replace(bare, machine=machine_told(facts))
 
 
 @lru_cache(maxsize=512)
 def _signatures(facts: ExchangerFacts, point: Point, curves: bool) -> Signatures:
     """From this process, from a file, or solved."""
     unit = _with_cutouts(rated_unit(facts), facts)
-    shelf = Shelf(_kept[0], (facts, point, curves)) if _kept else None
+    shelf = Shelf(_kept[0], (facts, facts.machine, point, curves)) if _kept else None
     found = shelf.taken(unit, point) if shelf else None
     if found is None:
         found = _solved(unit, facts, point, curves)

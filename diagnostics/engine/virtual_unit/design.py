@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from diagnostics.engine.records import ExchangerFacts
+from diagnostics.engine.records import ONE_WAY_EXCHANGERS, ExchangerFacts, reverses
 from diagnostics.engine.virtual_unit.unit import CHILLER, HEAT_PUMP
 
 PLATES = ("brazed_plate", "plate_and_frame")
@@ -61,6 +61,9 @@ class Design:
 def design_from_facts(facts: ExchangerFacts) -> Design:
     """A design that agrees with what the register knows; the rest is common practice.
 
+    A machine on record tells heat pump from chiller, the exchanger's kind only where there is none; a plain
+    condenser is sized as a chiller, since it turns nothing round.
+
     Parameters
     ----------
     facts : ExchangerFacts
@@ -80,9 +83,9 @@ def design_from_facts(facts: ExchangerFacts) -> Design:
     >>> design_from_facts(ExchangerFacts("CH-1", "R134a", "shell_and_tube", capacity_w=400e3)).machine
     'chiller'
     """
-    chiller = facts.exchanger in ("shell_and_tube", "plate_and_frame")
+    chiller, large = not reverses(facts), facts.exchanger in ONE_WAY_EXCHANGERS
     flow = facts.design_flow_m3_per_s * 998.2 if facts.design_flow_m3_per_s else None
-    capacity = facts.capacity_w or (flow * 4180.0 * 5.5 * 0.8 if flow else (300e3 if chiller else 12e3))
+    capacity = facts.capacity_w or (flow * 4180.0 * 5.5 * 0.8 if flow else (300e3 if large else 12e3))
     plates = facts.exchanger in PLATES
     return Design(
         capacity_w=capacity,
@@ -94,9 +97,9 @@ def design_from_facts(facts: ExchangerFacts) -> Design:
         antifreeze_fraction=facts.antifreeze_fraction or 0.0,
         flow_in_heating=facts.flow_in_heating,
         entering_water_k=302.59 if chiller else 303.15,
-        approach_k=2.5 if chiller else 4.0,
+        approach_k=2.5 if large else 4.0,
         evaporating_dew_k=277.65 if chiller else 281.65,
-        resistance_m2k_per_w=2.8e-4 if chiller or plates else 4e-4,
+        resistance_m2k_per_w=2.8e-4 if large or plates else 4e-4,
         water_exponent=0.7 if plates else 0.8,
         drop_pa=facts.design_pressure_drop_pa or 30_000.0,
         drop_exponent=facts.pressure_drop_exponent or 1.8,
