@@ -13,11 +13,11 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
-import CoolProp.CoolProp as coolprop
 import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
+from diagnostics.engine import property_library as coolprop
 from diagnostics.engine.errors import FloatArray, OnRange, UnknownName, like, within
 
 Values = npt.ArrayLike

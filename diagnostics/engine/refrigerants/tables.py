@@ -11,9 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import CoolProp.CoolProp as coolprop
 import numpy as np
 
+from diagnostics.engine import property_library as coolprop
 from diagnostics.engine.errors import FloatArray
 from diagnostics.engine.refrigerants.catalogue import RefrigerantFacts
 

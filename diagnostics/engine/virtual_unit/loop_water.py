@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -137,7 +137,10 @@ def _one(antifreeze: str, fraction: float) -> tuple[Array, float, float, float]:
     return terms, float(at[0]), float(at[-1]), fluid.freezing_point_k
 
 
-_PLAIN = loop_water((("none", 0.0),)).logs(np.array([RATING_WATER_K]))
+@cache
+def _plain() -> tuple[Number, Number, Number, Number]:
+    """Plain water at the rating's temperature, as `LoopWater.logs` has it."""
+    return loop_water((("none", 0.0),)).logs(np.array([RATING_WATER_K]))
 
 
 def water_film(
@@ -176,7 +179,8 @@ def water_film(
     5000
     """
     _, cp, mu, k = fluid.logs(temperature_k)
-    group = 0.6 * (k - _PLAIN[3]) + 0.4 * (cp - _PLAIN[1]) + (0.4 - exponent) * (mu - _PLAIN[2])
+    _, plain_cp, plain_mu, plain_k = _plain()
+    group = 0.6 * (k - plain_k) + 0.4 * (cp - plain_cp) + (0.4 - exponent) * (mu - plain_mu)
     return film_w_per_m2k * np.exp(group) * np.maximum(flow_ratio, 1e-4) ** exponent
 
 
@@ -223,7 +227,8 @@ def pressure_drop(
     0.6767
     """
     rho, _, mu, _ = fluid.logs(temperature_k)
-    group = -(rho - _PLAIN[0]) + (2.0 - exponent) * (mu - _PLAIN[2])
+    plain_rho, _, plain_mu, _ = _plain()
+    group = -(rho - plain_rho) + (2.0 - exponent) * (mu - plain_mu)
     return design_drop_pa * np.exp(group) * flow_ratio**exponent * narrowing
 
 

@@ -12,11 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-import CoolProp.CoolProp as coolprop
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from diagnostics.engine import property_library as coolprop
 from diagnostics.engine.refrigerants import CATALOGUE, Refrigerant, canonical_name, refrigerant
 from diagnostics.engine.refrigerants.tables import new_state
 from diagnostics.engine.virtual_unit.vapour import ORDER, SCALE_K, Array, Number
