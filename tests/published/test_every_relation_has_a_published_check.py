@@ -69,6 +69,7 @@ NOT_RELATIONS = {
     "flow_meaning": "sentences for people",
     "flow_sources": "orchestration: every way to tell the flow, compared and combined",
     "uncertainty.instrument_table": "a table of defaults with overrides",
+    "property_library": "loads the property library when it is first needed",
     "version": "the engine's version",
     "assessment": "orchestration: one reading set from facts to answer",
     "both_modes": "orchestration: two modes of one day compared by the z test",
