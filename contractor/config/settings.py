@@ -146,6 +146,7 @@ MIDDLEWARE = [
     "contractor.http.slashes.SafeSlashMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "contractor.web.held.HeldTypingMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "contractor.http.errors.DatabaseAwayMiddleware",
     "contractor.web.idle.IdleMiddleware",
@@ -247,7 +248,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"
 CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "csrf"
 CSRF_COOKIE_HTTPONLY = False
-CSRF_FAILURE_VIEW = "contractor.http.errors.csrf_failure"
+CSRF_FAILURE_VIEW = "contractor.web.held.csrf_failure"
 # the longest; contractor/web/idle.py ends those that nobody uses
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SECURE_REFERRER_POLICY = "same-origin"

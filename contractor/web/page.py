@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import uuid
 from collections.abc import Mapping
 from typing import Any, ClassVar, cast
 
@@ -20,6 +21,7 @@ from contractor.http.permissions import NOBODY
 from contractor.http.problems import Problem, as_problem
 from contractor.trail.actor import acting_as
 from contractor.trail.tracked import Stale
+from contractor.web import held, once
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 REFUSALS = (Problem, exceptions.APIException, Stale, IntegrityError)
@@ -73,7 +75,9 @@ class Page(View):
 
 class FormPage(Page):
     """A form and what becomes of it. Declare `form_class`; `carry_out(form)` calls a service and says where
-    to go next. A refusal comes back at the field that its pointer names."""
+    to go next. A refusal comes back at the field that its pointer names; what was typed while the sign-in ran
+    out comes back too (`held`); what is sent twice is carried out once (`once`).
+    """
 
     form_class: ClassVar[type[BaseForm]]
     template: ClassVar[str] = "web/form.html"
@@ -81,6 +85,7 @@ class FormPage(Page):
     intro: ClassVar[str] = ""
     send_label: ClassVar[str] = "Save"
     done: ClassVar[str] = "Saved."
+    holds_typing: ClassVar[bool] = True
 
     def form(self, data: Any = None, files: Any = None) -> BaseForm:
         return self.form_class(data, files, initial=self.initial(), **self.form_options())
@@ -96,7 +101,11 @@ class FormPage(Page):
         raise NotImplementedError
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        return self.with_form(self.form())
+        typed = held.give_back(request)
+        if typed is None:
+            return self.with_form(self.form())
+        cast(Any, request).POST = typed
+        return self.with_form(self.form(typed))
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         form = self.form(request.POST, request.FILES)
@@ -104,24 +113,28 @@ class FormPage(Page):
             return self.with_form(form, 400)
         try:
             with transaction.atomic():
-                address = self.carry_out(form)
+                address = once.carry_out(request, lambda: self.carry_out(form))
         except exceptions.PermissionDenied:
             raise
         except REFUSALS as exc:
             status, _, errors = told(exc)
             put_errors(form, errors)
-            return self.with_form(form, status)
+            return self.with_form(form, status, anew=status == 409)
         if self.done:
             messages.success(request, self.done)
         return HttpResponseRedirect(address)
 
-    def with_form(self, form: BaseForm, status: int = 200) -> HttpResponse:
+    def with_form(self, form: BaseForm, status: int = 200, *, anew: bool = False) -> HttpResponse:
+        key = "" if anew else once.key_of(self.request)
+        cast(Any, form).sent_with = {once.KEY: key or str(uuid.uuid4()), held.SEAL: held.seal(self.person)}
         said = {"title": self.title, "intro": self.intro, "send_label": self.send_label}
         return self.shown(status, **{**said, **self.context(), "form": form})
 
 
 class Deed(Page):
     """A button: POST only. `carry_out()` calls a service; a refusal is told on the page one goes back to."""
+
+    is_deed: ClassVar[bool] = True
 
     done: ClassVar[str] = ""
     http_method_names = ["post", "options"]

@@ -10,7 +10,7 @@ from django.http import HttpRequest
 from contractor.accounts import services
 from contractor.accounts.models import PageSession, Person
 from contractor.trail.actor import acting_as
-from contractor.web import idle
+from contractor.web import held, idle
 
 
 def remember(request: HttpRequest, person: Person) -> None:
@@ -24,6 +24,7 @@ def remember(request: HttpRequest, person: Person) -> None:
 
 def signed_in(sender: Any, request: HttpRequest, user: Person, **more: Any) -> None:
     idle.begin(request)
+    held.forget_others(request, user)
     remember(request, user)
 
 

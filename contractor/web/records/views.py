@@ -24,6 +24,7 @@ from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records import shown
 from contractor.web.records.forms import RecordForm, initial_of, pk_of
 from contractor.web.records.kinds import KINDS, PLAIN, Kind
+from contractor.web.stale import Versioned
 
 PER_PAGE = 50
 BELOW = 100
@@ -170,7 +171,7 @@ class New(Write):
         return address_of(self.kind, row)
 
 
-class Edit(Write):
+class Edit(Versioned, Write):
     template = "web/records/form.html"
 
     def serializer(self, **given: Any) -> Any:
@@ -182,11 +183,10 @@ class Edit(Write):
     def context(self) -> dict[str, Any]:
         row = self.row()
         return {"title": f"Change {row}", "kind": self.kind, "back": address_of(self.kind, row), "row": row,
-                "version": self.request.POST.get("version") or getattr(row, "version", "")}  # fmt: skip
+                "version": self.version_of(row)}  # fmt: skip
 
     def carry_out(self, form: RecordForm) -> str:
-        if self.request.POST.get("version") != str(self.row().version):
-            raise Problem("stale")
+        self.refuse_stale(self.row())
         row = self.room("partial_update").perform_update(self.checked(form, partial=True))
         return address_of(self.kind, row)
 

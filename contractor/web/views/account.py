@@ -43,6 +43,7 @@ class Account(FormPage):
 class ChangePassword(FormPage):
     may = EVERYONE
     form_class = ChangePasswordForm
+    holds_typing = False
     title = "Change your password"
     intro = "Every other browser, phone and program that is signed in as you is signed out."
     send_label = "Change it"

@@ -12,12 +12,12 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 
 from contractor.http.permissions import OFFICE
-from contractor.http.problems import Problem
 from contractor.visits import services
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.web.forms.visits import MoveVisitForm, ReasonForm, VisitForm
 from contractor.web.page import FormPage, Page
 from contractor.web.records.forms import pk_of
+from contractor.web.stale import Versioned
 from reporting.models import Document
 
 SPAN = dt.timedelta(days=14)
@@ -105,7 +105,7 @@ class ShowVisit(OfVisit, Page):
         }  # fmt: skip
 
 
-class MoveVisit(OfVisit, FormPage):
+class MoveVisit(OfVisit, Versioned, FormPage):
     may = OFFICE
     form_class = MoveVisitForm
     done = "The visit is changed."
@@ -115,13 +115,15 @@ class MoveVisit(OfVisit, FormPage):
 
     def context(self) -> dict[str, Any]:
         visit = self.visit()
-        version = self.request.POST.get("version") or visit.version
-        return {"title": f"Change the visit to {visit.site}", "back": self.back_to(), "version": version}
+        return {
+            "title": f"Change the visit to {visit.site}",
+            "back": self.back_to(),
+            "version": self.version_of(visit),
+        }
 
     def carry_out(self, form: MoveVisitForm) -> str:
         visit = self.visit()
-        if self.request.POST.get("version") != str(visit.version):
-            raise Problem("stale")
+        self.refuse_stale(visit)
         given = form.cleaned_data
         services.change_visit(
             visit, form.fields_of_visit(visit.site), list(given["crew"]), list(given["rigs"])
