@@ -1,4 +1,4 @@
-"""The fixed cast for every test, no skip where a service is missing, and no store in rooms that keep nothing."""
+"""The fixed cast for every test; no skip where a service is missing, no store in rooms that keep nothing."""
 
 from __future__ import annotations
 
