@@ -332,7 +332,9 @@ def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[s
         },
         "smallest_called_fouled_in_limit_unit": smallest,
         "detectability": (
-            smallest_call.sentence(smallest, chosen.limit, smallest_call.enter_next(smallest, judged.used))
+            smallest_call.sentence(
+                smallest, chosen.limit, smallest_call.enter_next(smallest, chosen.limit.value, judged.used)
+            )
             if judged.used
             else None
         ),
@@ -372,7 +374,7 @@ def withheld(
         not_read=missing,
         gauges_would=gauges_would,
     )
-    column = gate.suspect if gate.suspect not in (None, "antifreeze") else None
+    column = gate.suspect if gate.suspect not in (None, "antifreeze", "antifreeze_entry") else None
     return Assessment(
         unit=reading.unit,
         taken_at=when(reading),

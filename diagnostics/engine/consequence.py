@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from diagnostics.engine import per_cent
 from diagnostics.engine.causes.evidence import USUAL_RANGES_K, usual_range_k
 from diagnostics.engine.causes.machines import is_chiller, is_evaporator
-from diagnostics.engine.records import ExchangerFacts, machine_told
+from diagnostics.engine.records import ExchangerFacts, machine_told, reverses
 from diagnostics.engine.virtual_unit import (
     CHILLER,
     Conditions,
@@ -56,13 +56,21 @@ class Consequence:
     worst_day_k: float
     reached_m2k_per_w: tuple[tuple[str, str, float], ...]
     tripping: tuple[str, ...] = ()
+    reversing: bool = True
+
+    @property
+    def where(self) -> str:
+        """In which mode of a heat pump, or at which of a machine's two exchangers."""
+        if self.reversing:
+            return f"in {self.mode}"
+        return f"by scale in the {'condenser' if self.mode == 'cooling' else 'evaporator'}"
 
     @property
     def source(self) -> str:
         """In words."""
         day = "hottest" if self.mode == "cooling" else "coldest"
         return (
-            f"by consequence: {WORDS[self.set_by]} in {self.mode} with entering water of "
+            f"by consequence: {WORDS[self.set_by]} {self.where} with entering water of "
             f"{self.worst_day_k - 273.15:.1f} degC, the water's {day}, by this unit's own model"
         )
 
@@ -134,7 +142,9 @@ def _limit(facts: ExchangerFacts, modes: str) -> Consequence | None:
     if not known:
         return None
     mode, name, scale = min(known, key=lambda one: one[2])
-    return Consequence(max(scale, LEAST_M2K_PER_W), name, mode, worst[mode], tuple(known), tuple(tripping))
+    return Consequence(
+        max(scale, LEAST_M2K_PER_W), name, mode, worst[mode], tuple(known), tuple(tripping), reverses(facts)
+    )
 
 
 def _trips_clean(facts: ExchangerFacts, clean: State) -> bool:

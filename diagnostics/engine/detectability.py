@@ -91,7 +91,7 @@ def detectability(
     if answer.limit is None or not isinstance(told, Mapping) or not answer.reference:
         return _can_not(facts, mode, answer, rests_on)
     smallest = {str(name): float(value) for name, value in told.items()}
-    best = smallest_call.enter_next(smallest, answer.reference)
+    best = smallest_call.enter_next(smallest, answer.limit.value, answer.reference)
     words = smallest_call.sentence(smallest, answer.limit, best)
     return Detectability(facts.unit, mode, answer.limit, smallest, answer.reference, best, rests_on, words)
 

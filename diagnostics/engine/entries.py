@@ -77,12 +77,22 @@ def _odd_entries(facts: ExchangerFacts) -> Iterator[tuple[str, str]]:
             )
 
 
+ANTIFREEZE_ENTRY = "antifreeze_entry"
+"""Suspect that is no reading but the register's own entry."""
+
+
+def _meant(fraction: float) -> str:
+    """What a strength in per cent would have been as a fraction."""
+    per_cent = 1 < fraction <= 100 * MOST_ANTIFREEZE
+    return f"; if {fraction:g} % was meant, enter {fraction / 100:g}" if per_cent else ""
+
+
 def antifreeze_stop(facts: ExchangerFacts) -> Stop | None:
     """Why the loop's water has no properties, if it has none."""
     fraction = facts.antifreeze_fraction
     if facts.antifreeze == "none" and fraction:
         text = f"antifreeze_fraction is {fraction:g} but antifreeze is none: right would be its name, or 0"
-        return Stop("antifreeze_not_named", text, "antifreeze")
+        return Stop("antifreeze_not_named", text, ANTIFREEZE_ENTRY)
     if facts.antifreeze == "none":
         return None
     if fraction is None:
@@ -95,8 +105,10 @@ def antifreeze_stop(facts: ExchangerFacts) -> Stop | None:
     if not 0 <= fraction <= MOST_ANTIFREEZE:
         return Stop(
             "antifreeze_fraction_out_of_range",
-            f"antifreeze_fraction is {fraction:g}: right would be 0 to {MOST_ANTIFREEZE:g} as a fraction",
-            "antifreeze",
+            f"antifreeze_fraction is {fraction:g}, that is {100 * fraction:.3g} %: check what was entered; "
+            f"right would be 0 to {MOST_ANTIFREEZE:g} (0 to {100 * MOST_ANTIFREEZE:g} %), beyond which no "
+            f"table of such water goes{_meant(fraction)}",
+            ANTIFREEZE_ENTRY,
         )
     return None
 

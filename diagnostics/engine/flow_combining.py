@@ -15,7 +15,8 @@ from diagnostics.engine.observation import NEW
 from diagnostics.engine.records import Warning
 
 DISAGREEING = 2.6
-WATERS_OWN = ("meter", "balancing_valve", "pressure_drop")
+HEAT, METERS = "refrigerant_heat", ("meter", "balancing_valve")
+WATERS_OWN = (*METERS, "pressure_drop")
 """The water's own accounts of its flow, best first."""
 
 
@@ -56,8 +57,7 @@ def combine(
     if maybe_scaled and metered_too:
         kept = [one for one in sources if one.kind != "pressure_drop"]
     warnings = [
-        Warning("flow_sources_disagree", flow_meaning.of_pair(one, other))
-        for one, other, _ in _disagreeing(sources)
+        Warning("flow_sources_disagree", flow_meaning.of_pair(one, other)) for one, other in _telling(sources)
     ]
     pattern = flow_meaning.of_all(sources) if warnings else None
     if pattern is not None:
@@ -118,6 +118,16 @@ def _disagreeing(sources: Sequence[FlowSource]) -> list[tuple[FlowSource, FlowSo
             if abs(z) >= DISAGREEING:
                 pairs.append((one, other, z))
     return pairs
+
+
+def _telling(sources: Sequence[FlowSource]) -> list[tuple[FlowSource, FlowSource]]:
+    """The disagreeing pairs worth a sentence: heat against pressure drop only where heat does not already
+    stand apart from what measures the water itself."""
+    pairs = [(one, other) for one, other, _ in _disagreeing(sources)]
+    apart = any(
+        {one.kind, other.kind} & set(METERS) and HEAT in (one.kind, other.kind) for one, other in pairs
+    )
+    return [pair for pair in pairs if not (apart and {one.kind for one in pair} == {HEAT, "pressure_drop"})]
 
 
 def _suspect(sources: Sequence[FlowSource]) -> str | None:

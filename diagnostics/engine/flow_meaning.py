@@ -40,12 +40,12 @@ _DROP_ABOVE = (
     "pressure drop above clean for its flow means a narrowed bore, a part-blocked passage or the wrong "
     "curve, so the curve is not averaged in"
 )
-_DROP_BELOW = "look for a wrong curve, a gauge reading low or an antifreeze strength other than stated"
+_DROP_BELOW = "look for a wrong curve, a gauge reading low or antifreeze other than on record"
 _HEAT_ABOVE = (
-    "look for a power that includes the fan, a wrong antifreeze strength, hot gas going elsewhere (reheat, "
-    "bypass, desuperheater coil), or a meter or probe off"
+    "look for a power that includes the fan, antifreeze other than on record, hot gas going elsewhere "
+    "(reheat, bypass, desuperheater coil), or a meter or probe off"
 )
-_HEAT_BELOW = "look for a wrong antifreeze strength, a clamp on the wrong pipe, or a meter or probe off"
+_HEAT_BELOW = "look for antifreeze other than on record, a clamp on the wrong pipe, or a meter or probe off"
 _VALVE = (
     "the valve may stand at another position than on record, be partly blocked, or the gauge be off; the "
     "position is noted, not moved"

@@ -39,6 +39,15 @@ class Gate:
         self.warnings.append(Warning(code, text))
 
 
+LARGEST_PLAIN_KPA = 1e5
+
+
+def kilopascal(pressure_pa: float) -> str:
+    """Pressure in words; of absurd ones only the size."""
+    told = pressure_pa / 1000.0
+    return f"{told:.0f} kPa" if abs(told) < LARGEST_PLAIN_KPA else f"{told:.1e} kPa"
+
+
 def celsius(kelvin: float) -> str:
     """Temperature in words."""
     return f"{kelvin - CELSIUS:.1f} degC"

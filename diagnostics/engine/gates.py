@@ -9,7 +9,7 @@ from diagnostics.engine.air import air_state
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.entries import usable_reading
 from diagnostics.engine.errors import OutOfRange
-from diagnostics.engine.gate import Gate, celsius, fluid_words
+from diagnostics.engine.gate import Gate, celsius, fluid_words, kilopascal
 from diagnostics.engine.records import ReadingSet
 
 LEAST_MINUTES = 10.0
@@ -75,7 +75,7 @@ def check_drift(gate: Gate, reading: ReadingSet, others: Iterable[ReadingSet]) -
 def _drift_words(reading: ReadingSet, other: ReadingSet, field: str, minutes: float) -> str:
     water = field.endswith("water_k")
     before, now = getattr(other, field), getattr(reading, field)
-    told = [celsius(one) if water else f"{one / 1000:.0f} kPa" for one in (before, now)]
+    told = [celsius(one) if water else kilopascal(one) for one in (before, now)]
     return (
         f"{field.rsplit('_', 1)[0]} went from {told[0]} to {told[1]} within {minutes:.0f} minutes: right "
         "would be within 0.3 K of water and 2 % of pressure; wait until it stands, or read three sets"

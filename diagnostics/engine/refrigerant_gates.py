@@ -5,7 +5,7 @@ from __future__ import annotations
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.channels import BELOW_ENTERING_K
 from diagnostics.engine.errors import OutOfRange
-from diagnostics.engine.gate import Gate, celsius, fluid_words
+from diagnostics.engine.gate import Gate, celsius, fluid_words, kilopascal
 from diagnostics.engine.records import ReadingSet
 
 FLOODBACK_K = -3.0
@@ -38,15 +38,15 @@ def _pressures(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         except OutOfRange as problem:
             gate.stop(
                 f"{column}_out_of_range",
-                f"{column} {value / 1000:.0f} kPa absolute is no saturation pressure of "
+                f"{column} {kilopascal(value)} absolute is no saturation pressure of "
                 f"{bench.fluid.name} in its range: {problem}; check the unit, and gauge against absolute",
                 column,
             )
     if head is not None and suction is not None and head <= suction:
         gate.stop(
             "head_below_suction",
-            f"head_pressure {head / 1000:.0f} kPa absolute is not above suction_pressure "
-            f"{suction / 1000:.0f} kPa absolute: check which gauge is which, and that the compressor runs",
+            f"head_pressure {kilopascal(head)} absolute is not above suction_pressure "
+            f"{kilopascal(suction)} absolute: check which gauge is which, and that the compressor runs",
             "head_pressure",
         )
 
@@ -77,7 +77,7 @@ def _condensing(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
     if dew <= entering:
         gate.stop(
             "condensing_below_entering_water",
-            f"head_pressure {head / 1000:.0f} kPa absolute condenses at {celsius(dew)}, not above "
+            f"head_pressure {kilopascal(head)} absolute condenses at {celsius(dew)}, not above "
             "entering_water "
             f"{celsius(entering)}: no heat could pass; check the gauge, the refrigerant and the thermometer",
             "head_pressure",
@@ -153,8 +153,8 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
         elif superheat < 0:
             gate.note(
                 "floodback",
-                f"superheat is {superheat:.1f} K: liquid is coming back to the compressor; a finding of "
-                "its own",
+                f"superheat is {superheat:.1f} K: as far as gauge and clamp tell, liquid may be coming back "
+                "to the compressor (a flooded evaporator runs near 0 K); a finding of its own",
             )
     head, liquid = reading.head_pressure_pa, reading.liquid_line_k
     if head is None or liquid is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnostics.engine import fouling, inference
+from diagnostics.engine import advice, fouling, inference
 from diagnostics.engine.flow_combining import CombinedFlow
 from diagnostics.engine.records import Limit, ReferenceUsed
 
@@ -41,7 +41,6 @@ def smallest_called(
     return found
 
 
-ENTRIES = ("operating_table", "rated_data", "clean_reference")
 WORDS = {
     "as_it_is": "as it is",
     "thermometers_twice_as_good": "with water thermometers twice as good",
@@ -55,12 +54,21 @@ WORDS = {
 }
 
 
-def enter_next(smallest: Mapping[str, float], reference: tuple[ReferenceUsed, ...]) -> str | None:
-    """Which of table, rated data and clean visit would bring the smallest call lowest; None if hardly."""
+ENTRIES = tuple(advice.OFFERS)
+
+
+def enter_next(
+    smallest: Mapping[str, float], limit: float, reference: tuple[ReferenceUsed, ...]
+) -> str | None:
+    """Which of table, rated data and clean visit to enter next, as `advice.reference_advice` has it: what can
+    be entered today before a clean visit that must be waited for; None where nothing helps."""
     have = {one.kind for one in reference} - {"clean_reference"}
-    offered = [(smallest[f"one_more_{name}"], name) for name in ENTRIES if name not in have]
-    value, name = min(offered)
-    return name if value < WORTH_SAYING * smallest["as_it_is"] else None
+    now = smallest["as_it_is"]
+    for name in advice.OFFERS:
+        left = (smallest[f"one_more_{name}"] - limit) / (now - limit) if now > limit else 1.0
+        if name not in have and left < advice.WORTH_ENTERING:
+            return name
+    return "clean_reference" if smallest["one_more_clean_reference"] < WORTH_SAYING * now else None
 
 
 WORTH_SAYING = 0.95
@@ -73,17 +81,21 @@ def sentence(smallest: Mapping[str, float], limit: Limit, best: str | None) -> s
         f"With these instruments and this clean reference, fouling from {now:.2g} {limit.unit} on would be "
         f"called with 90 % confidence (limit {limit.value:.2g})"
     )
-    names = ["thermometers_twice_as_good", "one_more_clean_reference"]
-    names.insert(1, "with_a_flow_meter" if "with_a_flow_meter" in smallest else "flow_twice_as_good")
-    better = [f"{WORDS[name]} from {smallest[name]:.2g}" for name in names]
-    told += f"; {', '.join(better)}"
+    names = ["thermometers_twice_as_good", *BETTER_FLOW, "one_more_clean_reference"]
+    helping = [name for name in names if smallest.get(name, now) < WORTH_SAYING * now]
+    if not set(helping) - {"one_more_clean_reference"}:
+        told += "; better thermometers or a better flow reading would hardly change that"
+    better = [f"{WORDS[name]} from {smallest[name]:.2g}" for name in helping if name != f"one_more_{best}"]
+    told += "".join(f"; {words}" for words in better)
     if best is None:
         return f"{told}; nothing else entered would help much."
-    return f"{told}; of what can be entered next, {OFFERED[best]} would help most."
+    lower = smallest[f"one_more_{best}"]
+    return f"{told}; what to enter next for a surer number is {OFFERED[best]}: from {lower:.2g}."
 
 
+BETTER_FLOW = ("with_a_flow_meter", "flow_twice_as_good")
 OFFERED = {
     "operating_table": "the operating table from the manual",
     "rated_data": "rated capacity and design flow",
-    "clean_reference": "a clean visit",
+    "clean_reference": "a clean visit, read when the surface is next known to be clean",
 }

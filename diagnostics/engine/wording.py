@@ -52,6 +52,11 @@ def column_words(column: str) -> str:
     return READ_WORDS.get(column, f"the {column.replace('_', ' ')}")
 
 
+def short_words(column: str) -> str:
+    """A column as people call it, without how it is read."""
+    return column_words(column).partition(" (")[0].removesuffix(" right at the exchanger")
+
+
 def clause(sentence: str) -> str:
     """A step without its reason, to stand after another."""
     start = sentence.split(": ")[0].rstrip(".")
@@ -157,6 +162,8 @@ def _when_withheld(now: Situation) -> str:
         return (
             "Measure the antifreeze strength (refractometer) and enter antifreeze_fraction: it is not known."
         )
+    if now.suspect == "antifreeze_entry":
+        return "Check what was entered for antifreeze and its strength: as it stands it can't be."
     if now.suspect is not None:
         what = column_words(now.suspect)
         if now.not_read:

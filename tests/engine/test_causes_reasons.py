@@ -101,3 +101,22 @@ def test_a_wrong_reading_has_its_reason_in_numbers():
     told = next(one for one in found.causes if one["cause"] == "bad_reading")
     assert found.causes[0]["cause"] == "bad_reading"
     assert any("head pressure" in reason for reason in told["reasons"])
+
+
+def test_a_wrong_reading_is_named_in_its_reason_and_in_the_step():
+    read = read_with("nothing_wrong")
+    found = rank(HEAT_PUMP, replace(read, liquid_line_k=read.liquid_line_k - 14.0, strainer="clean"))
+    told = next(one for one in found.causes if one["cause"] == "bad_reading")
+    assert found.causes[0] == told
+    assert told["reasons"][0] == "for: without the liquid line temperature the rest fits a sound unit best"
+    assert "the liquid line temperature" in found.do_next
+
+
+def test_a_wrong_record_is_named_with_what_would_fit():
+    facts = replace(HEAT_PUMP, design_flow_m3_per_s=2.0 * 5.4e-4)
+    found = rank(facts, replace(read_with("nothing_wrong"), water_flow_kg_per_s=0.54))
+    told = next(one for one in found.causes if one["cause"] == "bad_record")
+    assert told["probability"] > 0.1
+    assert told["reasons"][0].startswith(
+        "for: the design flow on record may be wrong: a design flow of about 0."
+    )

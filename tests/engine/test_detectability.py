@@ -10,7 +10,7 @@ from diagnostics.engine.detectability import detectability
 from diagnostics.engine.forward import draw_repeating_errors, with_instrument_noise
 from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy
 from diagnostics.engine.uncertainty import instrument_table
-from tests.engine.case import FACTS, HEATING, TWO_CLEAN, clean, history, reading
+from tests.engine.case import FACTS, HEATING, LIMIT, TWO_CLEAN, clean, history, reading
 
 
 def test_what_it_says_would_be_called_is_called_nine_times_in_ten():
@@ -48,8 +48,8 @@ def test_stated_instruments_move_it_as_foretold():
 
 def test_without_a_clean_visit_the_next_to_enter_is_named():
     found = detectability(FACTS, History(), "cooling")
-    assert found.enter_next == "clean_reference"
-    assert "a clean visit would help most" in found.sentence
+    assert found.enter_next == "operating_table"  # can be entered today, a clean visit must be waited for
+    assert "what to enter next for a surer number is the operating table" in found.sentence
     seen = detectability(FACTS, history(clean(0.0)), "cooling")
     assert seen.smallest["as_it_is"] < found.smallest["as_it_is"]
 
@@ -69,3 +69,10 @@ def test_a_bare_unit_says_what_it_lacks():
 def test_every_assessment_carries_the_sentence():
     answer = assess(FACTS, reading(0.0), TWO_CLEAN, draws=2000)
     assert "would be called with 90 % confidence" in answer.more["detectability"]
+
+
+def test_the_next_step_and_what_to_enter_next_are_one_opinion():
+    answer = assess(FACTS, reading(1.1 * LIMIT), History(), draws=2000)
+    assert answer.verdict == "undecided"
+    assert answer.do_next.startswith("Enter the operating table from the unit's manual")
+    assert "what to enter next for a surer number is the operating table" in answer.more["detectability"]

@@ -98,6 +98,22 @@ def test_an_antifreeze_that_has_no_properties_withholds_the_number(antifreeze, f
     assert "antifreeze" in answer.do_next
 
 
+@pytest.mark.parametrize(
+    ("fraction", "said_of_it"),
+    [(1.4, "1.4, that is 140 %: check what was entered"), (30.0, "if 30 % was meant, enter 0.3")],
+)
+def test_a_strength_that_cannot_be_is_told_as_entered_and_sends_to_the_record(fraction, said_of_it):
+    answer = judge(reading(0.0), replace(FACTS, antifreeze="methanol", antifreeze_fraction=fraction))
+    assert said_of_it in said(answer, "antifreeze_fraction_out_of_range")
+    assert answer.do_next.startswith("Check what was entered for antifreeze")
+    assert answer.decides_next is None
+
+
+def test_an_absurd_pressure_is_told_by_its_size_and_not_by_thirty_digits():
+    answer = judge(replace(reading(0.0), head_pressure_pa=1e33))
+    assert "head_pressure 1.0e+30 kPa absolute" in said(answer, "head_pressure_out_of_range")
+
+
 def test_a_loop_that_is_coldest_above_its_warmest_is_set_aside():
     answer = judge(reading(0.0), replace(FACTS, loop_low_k=310.0, loop_high_k=290.0))
     assert {"loop_low_not_usable", "loop_high_not_usable"} <= codes(answer)

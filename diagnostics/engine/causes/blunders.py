@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,12 +29,22 @@ OTHER_RECORD_K, OTHER_RECORD_SHARE = 1.5, 0.06
 LIQUID_SUBCOOLING_K = 5.0
 
 
-def blunder_rows(seen: Seen, facts: ExchangerFacts) -> Iterator[tuple[str, Array, Array]]:
-    """Cause, shift and added covariance of each blunder."""
+class Blunder(NamedTuple):
+    """Cause, shift and added covariance; the column that would be wrong, and what would fit in its place."""
+
+    cause: str
+    shift: Array
+    extra: Array
+    column: str = ""
+    fits: str = ""
+
+
+def blunder_rows(seen: Seen, facts: ExchangerFacts) -> Iterator[Blunder]:
+    """Each blunder that what was seen can show."""
     count = len(seen.names)
     if not count:
         for cause in (BAD_READING, BAD_RECORD):
-            yield cause, np.zeros(0), np.zeros((0, 0))
+            yield Blunder(cause, np.zeros(0), np.zeros((0, 0)))
         return
     yield from _bad_readings(seen)
     for flow in FLOW_RECORDS:
@@ -41,7 +52,7 @@ def blunder_rows(seen: Seen, facts: ExchangerFacts) -> Iterator[tuple[str, Array
     yield from _refrigerant_records(seen, facts)
 
 
-def _bad_readings(seen: Seen) -> Iterator[tuple[str, Array, Array]]:
+def _bad_readings(seen: Seen) -> Iterator[Blunder]:
     """Each reading in turn with a gross error; its effect on the quantities is known to first order."""
     for place, name in enumerate(seen.observed.readings):
         column = seen.observed.sensitivity[:, place]
@@ -49,7 +60,7 @@ def _bad_readings(seen: Seen) -> Iterator[tuple[str, Array, Array]]:
             continue
         gross = _gross_over_spread(seen.names, name, column)
         moved = column * gross
-        yield BAD_READING, np.zeros(len(column)), np.outer(moved, moved)
+        yield Blunder(BAD_READING, np.zeros(len(column)), np.outer(moved, moved), name)
 
 
 def _gross_over_spread(names: tuple[str, ...], name: str, column: Array) -> float:
@@ -63,7 +74,7 @@ def _gross_over_spread(names: tuple[str, ...], name: str, column: Array) -> floa
     return GROSS_K / float(np.abs(column).max())
 
 
-def _flow_record(seen: Seen, factor: float) -> tuple[str, Array, Array]:
+def _flow_record(seen: Seen, factor: float) -> Blunder:
     """A design flow on record too large or small by a factor: flow and water temperature change are off, the
     exchanger, sized for its true flow, is not."""
     shift, extra = np.zeros(len(seen.names)), np.zeros(len(seen.names))
@@ -74,10 +85,11 @@ def _flow_record(seen: Seen, factor: float) -> tuple[str, Array, Array]:
         elif name == "water_change":
             shift[place] = float(seen.signatures.clean[change]) * (factor - 1.0)
         extra[place] = OTHER_RECORD_SHARE if name in ("flow", "pressure_drop", "power") else OTHER_RECORD_K
-    return BAD_RECORD, shift, np.diag(extra**2 + (0.1 * shift) ** 2)
+    fits = f"a design flow of about {1.0 / factor:.1f} times the one on record would fit"
+    return Blunder(BAD_RECORD, shift, np.diag(extra**2 + (0.1 * shift) ** 2), "design_flow", fits)
 
 
-def _refrigerant_records(seen: Seen, facts: ExchangerFacts) -> Iterator[tuple[str, Array, Array]]:
+def _refrigerant_records(seen: Seen, facts: ExchangerFacts) -> Iterator[Blunder]:
     """Another refrigerant in the machine than on record: its pressures read on the record's scale."""
     if "head" not in seen.names and "suction" not in seen.names:
         return
@@ -97,4 +109,5 @@ def _refrigerant_records(seen: Seen, facts: ExchangerFacts) -> Iterator[tuple[st
             OTHER_RECORD_SHARE if n in ("flow", "pressure_drop", "power") else OTHER_RECORD_K
             for n in seen.names
         ]
-        yield BAD_RECORD, shift, np.diag(np.array(width) ** 2)
+        fits = f"the pressures of {other.name} would fit, {own.name} is on record"
+        yield Blunder(BAD_RECORD, shift, np.diag(np.array(width) ** 2), "refrigerant", fits)

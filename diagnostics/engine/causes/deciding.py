@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from diagnostics.engine import per_cent, wording
 from diagnostics.engine.causes.chemical import FLOW_CHECKS
 from diagnostics.engine.causes.evidence import Findings
-from diagnostics.engine.causes.names import BAD_RECORD, FOULED, NOTHING_WRONG
+from diagnostics.engine.causes.names import BAD_READING, BAD_RECORD, FOULED, NOTHING_WRONG, OTHER_FAULT
 from diagnostics.engine.causes.ranking import Ranking
 from diagnostics.engine.causes.steps import DIRTY, EVEN, NOTHING, REOPENED, clean_strainer
 from diagnostics.engine.records import Assessment, ReadingSet
@@ -46,6 +46,8 @@ NOT_BY_ANOTHER_INSTRUMENT = ("not_steady", "water_would_freeze", "not_computed",
 """Of these, what a second thermometer or a zeroed gauge does not mend."""
 EXPLAINS_THEM: tuple[str, ...] = (BAD_RECORD, "water_hoses_crossed")
 LIKELY = 0.6
+UNNAMED: tuple[str, ...] = (OTHER_FAULT, BAD_READING)
+"""Before these send anybody anywhere, the one reading that contradicts all others is read again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,7 @@ def decided(
     >>> clean = Surface("clean", 0.02, None, "Nothing to do on the water side: the surface is clean.")
     >>> read = ReadingSet("HP-1", datetime(2024, 5, 1), "cooling")
     >>> decided(alone, clean, read).why_not_chemical
-    'Not acid: the surface is within its fouling limit (2 % beyond).'
+    'Not acid: the surface is within its fouling limit (chance that it is beyond: 2 %).'
     """
     strainer = _strainer(reading, findings)
     if strainer in DIRTY:
@@ -184,12 +186,17 @@ def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
     over = surface.probability_over_limit
     reasonable = ranking.why_not_chemical is None
     if surface.verdict == "clean" and over is not None:
-        within = f"Not acid: the surface is within its fouling limit ({per_cent.chance(over)} beyond)."
+        within = (
+            "Not acid: the surface is within its fouling limit "
+            f"(chance that it is beyond: {per_cent.chance(over)})."
+        )
         if leader in (FOULED, NOTHING_WRONG) or reasonable:
             return _surface_step(ranking, surface, within)
         return ranking
     if reasonable:
         return _acid_by_number(ranking, surface)
+    if leader in UNNAMED and wording.check_of(surface.do_next) == "read_again":
+        return _surface_step(ranking, surface, ranking.why_not_chemical)
     if not ranking.do_next.removeprefix(REOPENED).startswith(NOTHING):
         return ranking
     if surface.verdict == "fouled":
@@ -224,7 +231,7 @@ def _acid_by_number(ranking: Ranking, surface: Surface) -> Ranking:
     if over < EVEN:
         why = (
             "Not acid yet: the surface is fouled, but probably still within its limit "
-            f"({per_cent.chance(over)} beyond); read again before anything chemical."
+            f"(chance that it is beyond: {per_cent.chance(over)}); read again before anything chemical."
         )
         return _surface_step(ranking, surface, why)
     before = wording.comes_before_the_surface(surface.do_next)
@@ -238,7 +245,8 @@ def _fouled_yet_nothing_wrong(ranking: Ranking, surface: Surface) -> Ranking:
     over = surface.probability_over_limit or 0.0
     nothing = per_cent.chance(ranking.probability(NOTHING_WRONG))
     why = (
-        f"Not acid yet: by its number the surface is fouled ({per_cent.chance(over)} beyond its limit), yet "
+        f"Not acid yet: by its number the surface is fouled (chance that it is beyond its limit: "
+        f"{per_cent.chance(over)}), yet "
         f"what was read together points to nothing wrong ({nothing})."
     )
     if not surface.do_next.startswith(wording.PLAN_DESCALE):

@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from diagnostics.engine import per_cent
+from diagnostics.engine import per_cent, wording
 from diagnostics.engine.causes.background import NOTHING_KNOWN, Background, told
 from diagnostics.engine.causes.checking import next_check, open_checks
 from diagnostics.engine.causes.chemical import refusal
 from diagnostics.engine.causes.evidence import Findings, known
 from diagnostics.engine.causes.machines import cause_words, check_words
-from diagnostics.engine.causes.names import CAUSES, FOULED
+from diagnostics.engine.causes.names import BAD_READING, BAD_RECORD, CAUSES, FOULED
 from diagnostics.engine.causes.reasons import lines_of, plain, reasons_of
 from diagnostics.engine.causes.seen import Seen
 from diagnostics.engine.causes.steps import REOPENED, step
 from diagnostics.engine.causes.weighing import Weighed, by_cause
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
 
+ONE_OF_THEM = CAUSES[BAD_READING]
 TELLING, ALIKE, WORTH_TELLING_APART = 0.02, 0.2, 0.1
 SAME_BY_READINGS: tuple[str, str] = ("water_flow_low", "flow_control_fault")
 """Too little water from the system, or by the unit's own valve: every reading moves alike."""
@@ -55,6 +56,7 @@ def explained(
     refused = refusal(facts, weighed, done, findings.in_vain)
     chosen = next_check(weighed, checks, refused.check if refused else None)
     next_step = step(facts, chance, done, checks.get(chosen or ""), refused)
+    words = _naming(next_step.words, weighed)
     reopened = _reopened(findings, chance[FOULED])
     return {
         "causes": _causes(facts, reading, findings, seen, weighed, chance, told(background)),
@@ -63,7 +65,7 @@ def explained(
             for one in weighed
             if len(one.causes) == 2
         ),
-        "do_next": f"{REOPENED if reopened else ''}{next_step.words}",
+        "do_next": f"{REOPENED if reopened else ''}{words}",
         "next_check": checks.get(next_step.check or ""),
         "why_not_chemical": refused.words if refused else None,
         "cannot_tell_apart": _alike(facts, chance, done),
@@ -90,6 +92,8 @@ def _causes(
         reasons = reasons_of(best, lines, facts, reading, findings) if worth and best is not None else []
         if worth and best is not None and len(best.causes) == 2:
             reasons.insert(0, f"for: best explained together, {plain(best.causes)}")
+        if worth and best is not None and best.columns:
+            reasons.insert(0, _where(best))
         if cause == FOULED and growth is not None and reasons:
             reasons.append(growth)
         if worth and cause in SAME_BY_READINGS and "look_at_flow_control" not in known(reading, findings):
@@ -98,6 +102,25 @@ def _causes(
             reasons.insert(0, "against: the last descale brought nothing out or changed nothing")
         found.append({"cause": cause, "probability": round(chance[cause], 6), "reasons": reasons})
     return tuple(found)
+
+
+def _where(one: Weighed) -> str:
+    """In which reading or entry of the record a blunder most likely lies."""
+    named = " or ".join(wording.short_words(name) for name in one.columns)
+    if one.causes == (BAD_RECORD,):
+        return f"for: {named} on record may be wrong: {one.fits}"
+    return f"for: without {named} the rest fits a sound unit best"
+
+
+def _naming(words: str, weighed: Sequence[Weighed]) -> str:
+    """The step with the suspect reading named where it only said that one is wrong."""
+    blunder = next((one for one in weighed if one.causes == (BAD_READING,) and one.columns), None)
+    if blunder is None:
+        return words
+    named = " or ".join(wording.short_words(name) for name in blunder.columns)
+    return words.replace(ONE_OF_THEM, f"{ONE_OF_THEM} (first suspect: {named})").replace(
+        "read that value again", f"read {named} again"
+    )
 
 
 def _same(cause: str, facts: ExchangerFacts) -> str:

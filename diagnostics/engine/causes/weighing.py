@@ -25,6 +25,8 @@ SHAPE_DOUBT = 0.12
 """Standard uncertainty of a signature's every change, over that change: the machine is not the model. [-]"""
 DEPOSIT_DOUBT = 0.7
 """Of how much scale narrows the passage: the same resistance is a thin dense or a thick loose deposit. [-]"""
+NAMED = 0.6
+"""Share of a blunder's weight that one or two columns must hold to be named. [-]"""
 OTHER_WIDTHS: Mapping[str, float] = {
     "flow": 0.4,
     "pressure_drop": 0.5,
@@ -43,7 +45,8 @@ OTHER_WIDTHS: Mapping[str, float] = {
 @dataclass(frozen=True, slots=True)
 class Weighed:
     """One hypothesis: its causes, prior, posterior, and at its most likely severity the shift of each
-    quantity and the covariance that this cause's own doubts add (a deposit narrows by no known amount)."""
+    quantity and the covariance that this cause's own doubts add (a deposit narrows by no known amount).
+    `columns` are the readings or entries in which a blunder most likely lies, `fits` what would fit there."""
 
     causes: tuple[str, ...]
     prior: float
@@ -52,6 +55,8 @@ class Weighed:
     shift: Array
     severity: float
     extra: Array | None = None
+    fits: str = ""
+    columns: tuple[str, ...] = ()
 
 
 def weigh(
@@ -73,24 +78,36 @@ def weigh(
         by_causes.setdefault(row.causes, []).append(place)
     weights = pair_priors(before)
     kept = [causes for causes in by_causes if weights.get(causes, 0.0) > 0.0]
-    totals, best = [], []
+    totals, best, columns = [], [], []
     for causes in kept:
         places = np.array(by_causes[causes])
         both = logs[places] + extras[places]
         top = both.max()
         totals.append(top + np.log(np.mean(np.exp(both - top))))
         best.append(places[int(both.argmax())])
+        columns.append(_columns([rows[at].column for at in places], np.exp(both - top)))
     priors = np.array([weights[causes] for causes in kept])
     after = posterior(priors / priors.sum(), np.array(totals))
     found = [
-        Weighed(causes, weights[causes], float(total), float(chance), *_of_row(rows[at]))
-        for causes, total, chance, at in zip(kept, totals, after, best, strict=True)
+        Weighed(causes, weights[causes], float(total), float(chance), *_of_row(rows[at]), named)
+        for causes, total, chance, at, named in zip(kept, totals, after, best, columns, strict=True)
     ]
     return tuple(sorted(found, key=lambda one: -one.probability))
 
 
-def _of_row(row: Row) -> tuple[Array, float, Array]:
-    return row.shift, row.severity, row.extra
+def _of_row(row: Row) -> tuple[Array, float, Array, str]:
+    return row.shift, row.severity, row.extra, row.fits
+
+
+def _columns(names: Sequence[str], weights: Array) -> tuple[str, ...]:
+    """The one or two columns that hold most of the weight, none where it is spread over more."""
+    shares: dict[str, float] = {}
+    for name, weight in zip(names, weights, strict=True):
+        shares[name] = shares.get(name, 0.0) + float(weight) / float(weights.sum())
+    found = sorted(filter(None, shares), key=lambda name: -shares[name])[:2]
+    if found and shares[found[0]] >= NAMED:
+        return (found[0],)
+    return tuple(found) if sum(shares[name] for name in found) >= NAMED else ()
 
 
 def pair_priors(before: Mapping[str, float]) -> dict[tuple[str, ...], float]:
@@ -111,6 +128,8 @@ class Row:
     shift: Array
     extra: Array
     trip: str
+    column: str = ""
+    fits: str = ""
 
 
 def hypothesis_rows(seen: Seen, facts: ExchangerFacts) -> list[Row]:
@@ -136,7 +155,10 @@ def hypothesis_rows(seen: Seen, facts: ExchangerFacts) -> list[Row]:
             rows.append(Row(curve.causes, size[-1], shift, extra, tripped))
             if curve.causes == ("water_flow_low",):
                 rows.append(Row(("flow_control_fault",), size[-1], shift, extra, tripped))
-    rows += [Row((cause,), 2.0, shift, extra, trip) for cause, shift, extra in blunder_rows(seen, facts)]
+    rows += [
+        Row((one.cause,), 2.0, one.shift, one.extra, trip, one.column, one.fits)
+        for one in blunder_rows(seen, facts)
+    ]
     wide = np.diag([OTHER_WIDTHS[name] ** 2 for name in seen.names]) if count else nothing
     rows.append(Row((OTHER_FAULT,), 2.0, none, wide, trip))
     return rows
