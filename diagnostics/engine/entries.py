@@ -83,7 +83,7 @@ ANTIFREEZE_ENTRY = "antifreeze_entry"
 
 def _meant(fraction: float) -> str:
     """What a strength in per cent would have been as a fraction."""
-    per_cent = 1 < fraction <= 100 * MOST_ANTIFREEZE
+    per_cent = 5 <= fraction <= 100 * MOST_ANTIFREEZE
     return f"; if {fraction:g} % was meant, enter {fraction / 100:g}" if per_cent else ""
 
 

@@ -39,7 +39,8 @@ def _pressures(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             gate.stop(
                 f"{column}_out_of_range",
                 f"{column} {kilopascal(value)} absolute is no saturation pressure of "
-                f"{bench.fluid.name} in its range: {problem}; check the unit, and gauge against absolute",
+                f"{bench.fluid.name}: right would be {kilopascal(problem.low)} to {kilopascal(problem.high)} "
+                "absolute; check the unit, and gauge against absolute",
                 column,
             )
     if head is not None and suction is not None and head <= suction:

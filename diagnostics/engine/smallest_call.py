@@ -79,18 +79,19 @@ def sentence(smallest: Mapping[str, float], limit: Limit, best: str | None) -> s
     now = smallest["as_it_is"]
     told = (
         f"With these instruments and this clean reference, fouling from {now:.2g} {limit.unit} on would be "
-        f"called with 90 % confidence (limit {limit.value:.2g})"
+        f"called with 90 % confidence (limit {limit.value:.2g} {limit.unit})"
     )
     names = ["thermometers_twice_as_good", *BETTER_FLOW, "one_more_clean_reference"]
     helping = [name for name in names if smallest.get(name, now) < WORTH_SAYING * now]
     if not set(helping) - {"one_more_clean_reference"}:
         told += "; better thermometers or a better flow reading would hardly change that"
-    better = [f"{WORDS[name]} from {smallest[name]:.2g}" for name in helping if name != f"one_more_{best}"]
+    others = [name for name in helping if name != f"one_more_{best}"]
+    better = [f"{WORDS[name]} from {smallest[name]:.2g} {limit.unit}" for name in others]
     told += "".join(f"; {words}" for words in better)
     if best is None:
         return f"{told}; nothing else entered would help much."
     lower = smallest[f"one_more_{best}"]
-    return f"{told}; what to enter next for a surer number is {OFFERED[best]}: from {lower:.2g}."
+    return f"{told}; what to enter next for a surer number is {OFFERED[best]}: from {lower:.2g} {limit.unit}."
 
 
 BETTER_FLOW = ("with_a_flow_meter", "flow_twice_as_good")

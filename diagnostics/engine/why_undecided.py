@@ -23,8 +23,8 @@ def why(
     if half > limit.value and (not fouled or span.low <= limit.value):
         rule = "only once all of the interval lies beyond the limit" if fouled else "on no such interval"
         reason = (
-            f"the interval's half width of {half:.2g} {limit.unit} exceeds the limit of {limit.value:.2g}, "
-            f"and a surface is called {word} {rule}"
+            f"the interval's half width of {half:.2g} {limit.unit} exceeds the limit of "
+            f"{limit.value:.2g} {limit.unit}, and a surface is called {word} {rule}"
         )
     elif held is not None:
         reason = held

@@ -116,7 +116,7 @@ def do_next(now: Situation) -> str:
     if now.air == "found" and now.reading.mode == "cooling":
         return "Have a certified person take the air out of the refrigerant, then judge the surface."
     if now.suspect is not None:
-        return f"Read {column_words(now.suspect)} again: the other readings contradict it."
+        return f"Read {short_words(now.suspect)} again: the other readings contradict it."
     if now.charge_moved is not None:
         return (
             f"{CHECK_CHARGE}, then have a certified person put charge or expansion device right before the "
@@ -165,10 +165,10 @@ def _when_withheld(now: Situation) -> str:
     if now.suspect == "antifreeze_entry":
         return "Check what was entered for antifreeze and its strength: as it stands it can't be."
     if now.suspect is not None:
-        what = column_words(now.suspect)
         if now.not_read:
+            what = column_words(now.suspect)
             return f"Read {what}: it was not read, and without it nothing can be judged."
-        return f"Read {what} again: the readings as they stand can't be judged."
+        return f"Read {short_words(now.suspect)} again: the readings as they stand can't be judged."
     if now.reference_advice is not None:
         return now.reference_advice
     return "Read the set again: the readings as they stand can't be judged."

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from diagnostics.engine import per_cent
 from diagnostics.engine.records import Interval
+from reporting.documents import inch_pound
 from reporting.documents.hand import hand
 
 NEVER_LARGE = ("pH ", "pH,")
@@ -60,9 +61,9 @@ CODE = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 HYPHEN = re.compile(r"(?<=[ (])-(?=\d)")
 CERTAIN = re.compile(r"\((100|0)%(?=\)| beyond| left)")
 TINY = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?)e([+-]?\d+)|0\.(000+)([1-9]\d*))\b")
-MEASURED = re.compile(r"(?<![\w.,-])(-?\d+(?:\.\d+)?)(?:( (?:to|\+-) )(\d+(?:\.\d+)?))? (K|°C)(?![\w/])")
 DECIMAL = re.compile(
-    rf"(?<![\w.])(\d+)\.(\d+)(?=[ {HARD}](?:K|°C|°F|kPa|kW|W|%|times|to|\+-|±|×|m²K/W|mm|h|mg/L)(?![\w]))"
+    rf"(?<![\w.])(\d+)\.(\d+)(?=[ {HARD}]"
+    r"(?:K|°C|°F|kPa|kW|W|%|psi|gpm|kg/s|times|to|\+-|±|×|m²K/W|mm|h|mg/L)(?![\w]))"
 )
 PRINTED = (
     ("delta_degC", "K"), ("delta_degF", "°F"), ("degC", "°C"), ("degF", "°F"),
@@ -110,9 +111,9 @@ def for_people(text: str) -> str:
         text = text.replace(typed, printed)
     text = CERTAIN.sub(lambda found: f"({percent(float(found[1]) / 100)}", text)
     text = PER_CENT.sub(f"\\1{HARD}%", text)
-    text = TINY.sub(_tiny, text)
     if hand().inch_pound:
-        text = MEASURED.sub(_fahrenheit, text)
+        text = inch_pound.told(text)
+    text = TINY.sub(_tiny, text)
     text = CODE.sub(lambda found: plain_name(found.group()), HYPHEN.sub(MINUS, text))
     return DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)
 
@@ -124,19 +125,6 @@ def _tiny(found: re.Match[str]) -> str:
     digits = found[4]
     mantissa = f"{digits[0]}.{digits[1:]}" if len(digits) > 1 else digits
     return f"{mantissa}{HARD}{times_ten(-len(found[3]) - 1)}"
-
-
-def _fahrenheit(found: re.Match[str]) -> str:
-    """A temperature, or a difference of two, in degrees Fahrenheit with the decimals that were given."""
-    low, between, high, unit = found.groups()
-    zero = 32.0 if unit == "°C" else 0.0
-    spread = 0.0 if between and "+-" in between else zero
-
-    def shown(text: str, offset: float) -> str:
-        decimals = len(text.partition(".")[2])
-        return f"{float(text) * 1.8 + offset:.{decimals}f}"
-
-    return f"{shown(low, zero)}{between + shown(high, spread) if between else ''} °F"
 
 
 def inside(name: str) -> str:

@@ -124,7 +124,7 @@ def test_whatever_is_found_the_parts_of_the_answer_never_contradict(values, surf
     if surface.verdict == "clean" or (surface.probability_over_limit or 0.0) < 0.5:
         assert refusal
     if surface.decides_next is not None:
-        named = wording.column_words(surface.decides_next)
+        named = wording.short_words(surface.decides_next)
         assert (
             named in step
             or said_by(step, wording.clause(surface.do_next))
@@ -208,5 +208,5 @@ def test_a_number_that_says_fouled_where_nothing_seems_wrong_sends_nobody_with_a
 
 
 def test_every_column_that_may_decide_has_words():
-    assert all(wording.column_words(name) and "_" not in wording.column_words(name) for name in READ_WORDS)
+    assert all(wording.short_words(name) and "_" not in wording.column_words(name) for name in READ_WORDS)
     assert set(CHECKS) == set(OUTCOMES)

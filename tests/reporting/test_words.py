@@ -74,10 +74,14 @@ def test_what_bare_numbers_count_is_told_in_the_same_notation() -> None:
 
 @pytest.mark.parametrize(
     ("hand", "text"),
-    # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales
+    # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales; 1.5 K/W is
+    # 1.5 x 1.8 x 0.29307 h degF/Btu
     [
         (Hand(), "9.0 K above 4.9 +- 0.6 K at 25.0 °C, 20.0 to 25.0 °C, −5 °C, 1.5 K/W, 97 %"),
-        (Hand("inch_pound"), "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 1.5 K/W, 97 %"),
+        (
+            Hand("inch_pound"),
+            "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 0.79 h·°F/Btu, 97 %",
+        ),
         (Hand("si", "comma"), "9,0 K above 4,9 +- 0,6 K at 25,0 °C, 20,0 to 25,0 °C, −5 °C, 1,5 K/W, 97 %"),
     ],
 )
@@ -117,3 +121,25 @@ def test_a_time_is_told_in_the_zone_of_the_site() -> None:
 
 def test_an_unknown_zone_falls_back_to_utc() -> None:
     assert words.local(datetime(2025, 7, 1, 9, 5, tzinfo=UTC), "Nowhere/At all").hour == 9
+
+
+@pytest.mark.parametrize(
+    ("engine", "text"),
+    # NIST SP 811 (2008), appendix B.8: 1 psi is 6.894757 kPa, 1 US gpm 6.309020e-5 m3/s (of water at 20 degC
+    # 0.06298 kg/s), 1 h ft2 degF/Btu 0.1761102 m2K/W, 1 Btu/(h ft2 degF) 5.678263 W/(m2K)
+    [
+        ("tells 0.565 kg/s, heat 0.476 kg/s:", "tells 8.97 gpm of water, heat 7.56 gpm of water:"),
+        ("went from 2418 kPa to 2500 kPa within", "went from 350.7 psi to 362.6 psi within"),
+        ("head 6.9e+30 kPa absolute is none", "head 1.0 × 10³⁰ psi absolute is none"),
+        ("drop is -3000 Pa: with water", "drop is −0.4351 psi: with water"),
+        ("from 0.00081 m2K/W on", "from 0.0046 h·ft²·°F/Btu on"),
+        ("within 0.3 K of water; +-0.00029 K/W", "within 0.5 °F of water; +-1.5 × 10⁻⁴ h·°F/Btu"),
+        ("a surface of 3000 W/(m2K) is", "a surface of 528.3 Btu/(h·ft²·°F) is"),
+        ("power 2750 W, 18 % of 12 K/h", "power 2750 W, 18 % of 12 K/h"),
+    ],
+)
+def test_flows_pressures_and_resistances_are_converted_where_their_unit_stands_beside(
+    engine: str, text: str
+) -> None:
+    with written_by(Hand("inch_pound")):
+        assert words.for_people(engine).replace("\u00a0", " ") == text

@@ -11,7 +11,8 @@ from django import template
 from contractor.accounts.models import DecimalMark, Units
 from contractor.web import quantities
 from diagnostics.engine import per_cent
-from reporting.documents.words import short_percent
+from reporting.documents.hand import Hand, written_by
+from reporting.documents.words import for_people, short_percent
 
 register = template.Library()
 
@@ -23,6 +24,16 @@ def quantity(context: Any, value: float | None, kind: str, elevation_m: float | 
     units = getattr(person, "units", Units.INCH_POUND)
     mark = getattr(person, "decimal_mark", DecimalMark.POINT)
     return quantities.in_words(value, kind, units, elevation_m, mark)
+
+
+@register.simple_tag(takes_context=True)
+def said(context: Any, sentence: str | None) -> str:
+    """{% said answer.do_next %}: the engine's sentence in the reader's units, with their decimal mark."""
+    person = getattr(context.get("request"), "user", None)
+    units = getattr(person, "units", Units.INCH_POUND)
+    mark = getattr(person, "decimal_mark", DecimalMark.POINT)
+    with written_by(Hand(units, mark)):
+        return for_people(sentence or "").replace(" +- ", " ± ")
 
 
 @register.filter

@@ -263,7 +263,7 @@ def _asking_for_what_decides(ranking: Ranking, surface: Surface) -> Ranking:
     if surface.decides_next is None:
         return ranking
     asked, words = wording.clause(surface.do_next), ranking.do_next
-    named = wording.column_words(surface.decides_next)
+    named = wording.short_words(surface.decides_next)
     if asked in words[:1].lower() + words[1:] or named in words:
         return ranking
     step = words.rstrip(".")
