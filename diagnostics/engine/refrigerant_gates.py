@@ -39,7 +39,7 @@ def _pressures(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             gate.stop(
                 f"{column}_out_of_range",
                 f"{column} {kilopascal(value)} absolute is no saturation pressure of "
-                f"{bench.fluid.name}: right would be {kilopascal(problem.low)} to {kilopascal(problem.high)} "
+                f"{bench.fluid.name}: right would be {problem.low / 1000:.0f} to {kilopascal(problem.high)} "
                 "absolute; check the unit, and gauge against absolute",
                 column,
             )

@@ -41,13 +41,21 @@ MEASURED = re.compile(
 )
 
 
-def told(text: str) -> str:
-    """The sentence with every quantity that carries its unit converted; what has none is left."""
-    return MEASURED.sub(_converted, text)
+RESISTANCES = ("m²K/W", "K/W", "W/(m²K)")
 
 
-def _converted(found: re.Match[str]) -> str:
+def told(text: str, resistances: bool = True) -> str:
+    """The sentence with every quantity that carries its unit converted; what has none is left.
+
+    A document whose figures and drawings count resistances in SI keeps them so in its sentences.
+    """
+    return MEASURED.sub(lambda found: _converted(found, resistances), text)
+
+
+def _converted(found: re.Match[str], resistances: bool) -> str:
     sign, low, between, high, unit = found.groups()
+    if unit in RESISTANCES and not resistances:
+        return found.group()
     way = UNITS[unit]
     spread = sign.startswith("+-")
     minus = "-" if sign.endswith("-") and not spread else ""

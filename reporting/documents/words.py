@@ -104,15 +104,16 @@ def reading_name(column: str) -> str:
     return READINGS.get(column, plain_name(column).capitalize())
 
 
-def for_people(text: str) -> str:
-    """The engine's sentence without the names and units that programs use."""
+def for_people(text: str, resistances: bool = False) -> str:
+    """The engine's sentence without the names and units that programs use; `resistances` where what stands
+    around it tells them in the reader's units too, and not in SI as the documents' figures do."""
     text = COLUMN.sub(lambda found: inside(READINGS[found.group()]), text)
     for typed, printed in PRINTED:
         text = text.replace(typed, printed)
     text = CERTAIN.sub(lambda found: f"({percent(float(found[1]) / 100)}", text)
     text = PER_CENT.sub(f"\\1{HARD}%", text)
     if hand().inch_pound:
-        text = inch_pound.told(text)
+        text = inch_pound.told(text, resistances)
     text = TINY.sub(_tiny, text)
     text = CODE.sub(lambda found: plain_name(found.group()), HYPHEN.sub(MINUS, text))
     return DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)

@@ -74,13 +74,12 @@ def test_what_bare_numbers_count_is_told_in_the_same_notation() -> None:
 
 @pytest.mark.parametrize(
     ("hand", "text"),
-    # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales; 1.5 K/W is
-    # 1.5 x 1.8 x 0.29307 h degF/Btu
+    # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales
     [
         (Hand(), "9.0 K above 4.9 +- 0.6 K at 25.0 °C, 20.0 to 25.0 °C, −5 °C, 1.5 K/W, 97 %"),
         (
             Hand("inch_pound"),
-            "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 0.79 h·°F/Btu, 97 %",
+            "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 1.5 K/W, 97 %",
         ),
         (Hand("si", "comma"), "9,0 K above 4,9 +- 0,6 K at 25,0 °C, 20,0 to 25,0 °C, −5 °C, 1,5 K/W, 97 %"),
     ],
@@ -142,4 +141,10 @@ def test_flows_pressures_and_resistances_are_converted_where_their_unit_stands_b
     engine: str, text: str
 ) -> None:
     with written_by(Hand("inch_pound")):
-        assert words.for_people(engine).replace("\u00a0", " ") == text
+        assert words.for_people(engine, resistances=True).replace("\u00a0", " ") == text
+
+
+def test_a_document_whose_figures_are_in_si_keeps_resistances_so_in_its_sentences() -> None:
+    with written_by(Hand("inch_pound")):
+        said = words.for_people("half width of 0.0004 m2K/W; condensing at 45.0 degC")
+    assert said.replace("\u00a0", " ") == "half width of 4 × 10⁻⁴ m²K/W; condensing at 113.0 °F"
