@@ -4,11 +4,11 @@ Each room's api registers its own on the router it is given, one line a room.
 """
 
 from django.urls import include, path
-from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
 from contractor.accounts import api as accounts
 from contractor.descales import api as descales
+from contractor.http.description import DescriptionView
 from contractor.register import api as register
 from contractor.visits import api as visits
 from contractor.workqueue import api as workqueue
@@ -28,6 +28,6 @@ urlpatterns = [
     path("", include("contractor.accounts.urls")),
     path("", include("contractor.http.urls")),
     path("", include("diagnostics.urls")),
-    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("schema/", DescriptionView.as_view(), name="schema"),
     *router.urls,
 ]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+import yaml
 from openapi_spec_validator import validate
 from rest_framework.test import APIClient
 
@@ -79,3 +80,11 @@ def test_every_write_takes_an_idempotency_key(description: dict[str, Any]) -> No
         headers = {p["name"] for p in operation.get("parameters", []) if p["in"] == "header"}
         if name.split()[0] in ("POST", "PATCH") and "sign-in" not in name:
             assert "Idempotency-Key" in headers, name
+
+
+def test_it_is_written_as_asked_for_and_alike_for_everyone(db: None) -> None:
+    as_yaml, again = (APIClient().get("/api/v1/schema/") for _ in range(2))
+    as_json = APIClient().get("/api/v1/schema/", HTTP_ACCEPT="application/vnd.oai.openapi+json")
+    assert as_yaml.content == again.content
+    assert as_yaml["Content-Type"].startswith("application/vnd.oai.openapi")
+    assert set(yaml.safe_load(as_yaml.content)["paths"]) == set(as_json.json()["paths"])
