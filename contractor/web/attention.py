@@ -17,6 +17,7 @@ from contractor.http.models import RefusedPost
 from contractor.register.models import Cleaner, CleanerLot, Instrument
 from contractor.register.sheets import PAPER_GOOD_FOR
 from contractor.visits.models import Finding, Reading, Visit
+from contractor.web.templatetags.waterside import headed
 from contractor.workqueue.models import WorkItem
 from diagnostics.models import Assessment, GrowthFit
 from reporting.models import Document
@@ -166,7 +167,7 @@ def latest_results() -> Latest:
 def result_line(row: Assessment) -> Line:
     exchanger = row.reading.exchanger
     link = reverse("web:exchangers-show", args=[exchanger.pk])
-    return Line(str(exchanger), link, row.do_next, exchanger.unit.site, row.reading.taken_at)
+    return Line(str(exchanger), link, headed(row.do_next), exchanger.unit.site, row.reading.taken_at)
 
 
 def fouled(latest: Latest) -> Question:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -32,12 +32,21 @@ FOULING = (
 )
 
 
+# points of a drawing that its page stretches to its own width
+WIDE, NARROW = 380.0, 280.0
+Draw = Callable[[Sequence[Assessment], Sequence[HistoryMark], str, float], Figure | None]
+
+
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """`svg` names and describes itself; `words` say the same beside it."""
+    """`svg` names and describes itself; `words` say the same beside it.
+
+    `narrow` is the same for a phone, drawn anew so that its letters stay as large; one of the two is seen.
+    """
 
     title: str
     svg: SafeString
+    narrow: SafeString
     words: str
 
 
@@ -90,14 +99,18 @@ def story(
     zone = exchanger.unit.site.time_zone
     marks = [HistoryMark(words.local(e.at, zone), words.EVENTS.get(e.what, e.what)) for e in events]
     with written_by(hand):
-        drawn = [fouling_chart(results, marks, zone), excess_chart(results, marks, zone)]
-        charts = tuple(chart(figure) for figure in drawn if figure is not None)
-    return Story(exchanger, tuple(results), charts, hand)
+        charts = [charted(draw, results, marks, zone) for draw in (fouling_chart, excess_chart)]
+    return Story(exchanger, tuple(results), tuple(filter(None, charts)), hand)
 
 
-def chart(figure: Figure) -> Chart:
+def charted(
+    draw: Draw, results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str
+) -> Chart | None:
+    wide, narrow = (draw(results, marks, zone, width) for width in (WIDE, NARROW))
+    if wide is None or narrow is None:
+        return None
     # our own drawing: every text in it is escaped where it is drawn
-    return Chart(figure.title, mark_safe(to_svg(figure)), figure.words)
+    return Chart(wide.title, mark_safe(to_svg(wide)), mark_safe(to_svg(narrow)), wide.words)
 
 
 def points(results: Sequence[Assessment], key: str, zone: str) -> list[tuple[Assessment, HistoryPoint]]:
@@ -114,7 +127,9 @@ def limit_of(row: Assessment) -> Limit | None:
     return answer_of(row.result).limit
 
 
-def fouling_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str) -> Figure | None:
+def fouling_chart(
+    results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str, width: float
+) -> Figure | None:
     """In one unit, the reader's: by area where the area is known, else of the whole exchanger."""
     for key, unit, us_unit, in_us in FOULING:
         found = points(results, key, zone)
@@ -127,18 +142,20 @@ def fouling_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], z
             shown = [HistoryPoint(p.at, scaled(v, exponent), p.mode, p.this_one) for p, v in values]
             return history_figure(
                 "Fouling resistance", shown, line / 10.0**exponent if line else None, named, exponent,
-                marks, 380.0,
+                marks, width,
             )  # fmt: skip
     return None
 
 
-def excess_chart(results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str) -> Figure | None:
+def excess_chart(
+    results: Sequence[Assessment], marks: Sequence[HistoryMark], zone: str, width: float
+) -> Figure | None:
     unit, factor = now_writing().difference()
     found = [
         HistoryPoint(p.at, times(p.value, factor), p.mode, p.this_one)
         for _, p in points(results, "excess_approach_k", zone)
     ]
-    return history_figure("Excess approach", found, None, unit, 0, marks, 380.0) if found else None
+    return history_figure("Excess approach", found, None, unit, 0, marks, width) if found else None
 
 
 def times(value: Interval, factor: float) -> Interval:

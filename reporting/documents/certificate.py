@@ -12,6 +12,7 @@ from reporting.documents.frame import Imprint, build, text_width_of
 from reporting.documents.job_facts import Certificate, Kept, LetOut, Mixed, Proof, Signature
 from reporting.documents.results import scaled, scaled_by
 
+TYPED = "The name was typed and confirmed in place of a drawn signature."
 HEADLINES = {
     "improved": "The descale removed fouling, and the readings show it.",
     "no_improvement_shown": "The descale was carried out; the readings show no improvement.",
@@ -297,5 +298,5 @@ def _signature(one: Signature) -> list[Flowable]:
     said = {"customer": "for the customer", "technician": "for the contractor"}.get(
         one.signs_as, one.signs_as
     )
-    return [Drawn(one.strokes), parts.text(one.name, "cell-strong"),
-            parts.text(f"{said}, {words.moment_words(one.at)}", "small")]  # fmt: skip
+    told = f"{said}, {words.moment_words(one.at)}" + ("" if one.strokes else f". {TYPED}")
+    return [Drawn(one.strokes), parts.text(one.name, "cell-strong"), parts.text(told, "small")]

@@ -209,7 +209,7 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """A signature drawn on the phone: strokes of points in shares of width and height."""
+    """A signature drawn on the phone, strokes of points in shares of width and height; none where typed."""
 
     signs_as: str
     name: str

@@ -289,7 +289,7 @@ def sign(page: Any) -> None:
     form = page.locator("#signature[data-ready=yes]")
     form.get_by_label("Name").fill("R. Hale")
     form.get_by_role("button", name="Keep the signature").click()
-    expect(form.locator("> .said")).to_have_text("Draw the signature in the box first.")
+    expect(form.locator("> .said")).to_contain_text("Draw the signature in the box, or tick")
     page.locator("#pad").scroll_into_view_if_needed()
     box = page.locator("#pad").bounding_box()
     assert box is not None

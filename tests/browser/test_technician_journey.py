@@ -162,3 +162,33 @@ def test_a_survey_row_and_a_signature(gives: Gives, house: House) -> None:
     [(photo,)] = house.rows("SELECT photo FROM visits_finding WHERE note LIKE 'Signed off by R. Hale%'")
     assert photo
     assert house.rows("SELECT state FROM visits_visit WHERE id=?", survey.replace("-", "")) == [("done",)]
+
+
+def test_who_cannot_draw_signs_by_keyboard_and_it_is_kept_as_typed(gives: Gives, house: House) -> None:
+    tech = gives("tech@example.org")
+    coming = house.world["visits"]["coming"]
+    tech.goes_to(f"/crew/visits/{coming}/")
+    tech.page.locator("#sign-off[data-ready=yes]").wait_for()
+    tech.page.locator("#signed-by").focus()
+    tech.page.keyboard.type("A. Keys")
+    tech.page.keyboard.press("Tab")  # wipe
+    tech.page.keyboard.press("Tab")  # what is typed is the signature
+    tech.page.keyboard.press("Space")
+    tech.page.keyboard.press("Tab")  # what was done
+    tech.page.keyboard.press("Tab")
+    tech.page.keyboard.press("Enter")
+    all_sent(tech, "#sign-off")
+    notes = house.rows("SELECT note, photo FROM visits_finding WHERE visit_id=?", coming.replace("-", ""))
+    assert notes == [("Signed off by A. Keys, whose typed name stands for the signature.", "")]
+
+
+def test_a_button_tapped_twice_saves_once(gives: Gives, house: House) -> None:
+    tech = gives("tech@example.org")
+    unit = house.world["units"]["second"]
+    tech.goes_to(f"/crew/units/{unit}/?visit={house.world['visits']['today']}")
+    tech.page.locator("#finding[data-ready=yes], #finding").first.wait_for()
+    tech.page.locator("#note").fill("Tapped with a glove")
+    tech.page.get_by_role("button", name="Save the finding").dblclick(delay=30)
+    expect(tech.page.locator("#unsent")).to_have_text("Everything is sent")
+    assert house.rows("SELECT count(*) FROM visits_finding WHERE note='Tapped with a glove'") == [(1,)]
+    expect(tech.page.locator("#finding > .said")).to_contain_text("Kept on this phone")

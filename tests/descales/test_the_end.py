@@ -233,6 +233,17 @@ def test_a_signature_is_strokes_of_points_within_the_field() -> None:
     assert services.sign(job.technician, job.descale, good, job.at(401)).row.name == "M. Facility"
 
 
+def test_a_name_typed_and_confirmed_signs_too_and_is_kept_as_typed() -> None:
+    job = with_acid()
+    signed = {"at": job.at(400), "signs_as": "customer", "name": "M. Facility"}
+    drawn = [[[0.1, 0.5], [0.2, 0.4]]]
+    with pytest.raises(Problem):
+        services.sign(job.technician, job.descale, {**signed, "typed": True, "strokes": drawn}, job.at(401))
+    kept = services.sign(job.technician, job.descale, {**signed, "typed": True}, job.at(401)).row
+    assert (kept.typed, kept.strokes) == (True, [])
+    assert not services.sign(job.technician, job.descale, {**signed, "strokes": drawn}, job.at(402)).row.typed
+
+
 @pytest.mark.parametrize("place", ["site", "discharge"])
 def test_below_ph_5_only_with_the_works_own_document_and_never_at_ph_2(place: str) -> None:
     """40 CFR 403.5(b)(2): below 5 only where the works is designed for it; 40 CFR 261.22: 2 is hazardous."""

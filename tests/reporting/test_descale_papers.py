@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from datetime import UTC, datetime
 from io import BytesIO
 from typing import Any
 
@@ -16,6 +17,7 @@ from contractor.http.problems import Problem
 from reporting import gathering, job_papers
 from reporting import services as documents
 from reporting.documents import certificate, job_sheet
+from reporting.documents.job_facts import Signature
 from reporting.models import Document
 from tests import make
 from tests.cast import as_person
@@ -65,6 +67,16 @@ def done(job: Job) -> Job:
     for model in (Batch, EndStep, Discharge, SignOff, Look):  # the world's clock runs ahead of ours
         model.objects.filter(descale=job.descale).update(received_at=timezone.now())
     return job
+
+
+def test_a_certificate_says_which_signature_was_typed() -> None:
+    at = datetime(2027, 3, 2, 12, tzinfo=UTC)
+    drawn = Signature("customer", "Maren Oske", at, (((0.1, 0.5), (0.9, 0.6)),))
+    for signature, typed in ((drawn, False), (Signature("customer", "Maren Oske", at, ()), True)):
+        told_there = " ".join(
+            part.getPlainText() for part in certificate._signature(signature) if hasattr(part, "getPlainText")
+        )
+        assert "Maren Oske" in told_there and ("typed and confirmed" in told_there) is typed
 
 
 def test_a_job_sheet_says_what_the_plan_says() -> None:

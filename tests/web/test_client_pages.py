@@ -54,7 +54,7 @@ def test_a_result_is_told_only_once_its_report_is_released(cast: Cast, fouled: A
     text = page(cast.client, path)
     assert "Fouled beyond its limit" in text
     assert "The heat transfer surface is fouled beyond its limit" in text
-    assert text.count("<svg") == 2
+    assert text.count("<svg") == 4, "two charts, each for a wide page and for a phone"
     assert "limit" in text and "with the 95 % interval" in text
     assert f"/api/v1/documents/{document.pk}/file/" in text
 
@@ -66,7 +66,8 @@ def test_a_chart_is_named_described_and_told_in_words_beside_it(cast: Cast, foul
         "Excess approach over time",
     ]
     for each in told.charts:
-        assert 'role="img"' in each.svg and "<title" in each.svg and "<desc" in each.svg
+        for drawn in (each.svg, each.narrow):
+            assert 'role="img"' in drawn and "<title" in drawn and "<desc" in drawn
         assert each.words.count(";") == 2  # three readings, each with its interval
 
 

@@ -10,6 +10,7 @@ from django.test import Client
 
 from contractor.register.models import Instrument
 from contractor.web.records import fields, forms, kinds, shown, words
+from contractor.web.templatetags.waterside import headed
 from tests import make
 from tests.cast import Cast
 
@@ -74,7 +75,21 @@ def test_a_heading_says_the_kind_once(cast: Cast) -> None:
     unit = kinds.KINDS["units"]
     assert shown.heading(unit, make.unit(cast.site, tag="QH-9")) == "Unit QH-9"
     assert shown.heading(unit, make.unit(cast.site, tag="Unit 9")) == "Unit 9"
+    assert shown.heading(kinds.KINDS["people"], cast.office) == str(cast.office)
 
 
 def test_a_form_without_a_record_has_no_name() -> None:
     assert forms.RecordForm.record.fget(type("Form", (), {"serializer": None})()) == ""
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("Next: back-flush it, since it is likely.", "Back-flush it, since it is likely."),
+        ("Not acid: the charge is low.", "The charge is low."),
+        ("Nothing to do on the water side.", "Nothing to do on the water side."),
+        (None, ""),
+    ],
+)
+def test_a_heading_is_not_said_again_by_the_sentence_below_it(said: str | None, told: str) -> None:
+    assert headed(said) == told

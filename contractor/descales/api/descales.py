@@ -240,7 +240,7 @@ class DescaleViewSet(FullRoomViewSet):
     @extend_schema(request=telling.SignOffSerializer, responses={200: SIGNED, 201: SIGNED})
     @action(detail=True, methods=["post"], url_path="sign-offs")
     def sign_offs(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        """Keep a signature drawn on the phone."""
+        """Keep a signature drawn on the phone, or a name typed and confirmed in its place."""
         return self.tell(request, telling.SignOffSerializer, services.sign)
 
     @extend_schema(request=asking.AcidIsInSerializer, responses={200: MIXED, 201: MIXED})

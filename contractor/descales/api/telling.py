@@ -144,7 +144,7 @@ STROKES = {
 class SignOffSerializer(HappeningSerializer):
     class Meta:
         model = SignOff
-        fields = [*ALWAYS, "signs_as", "name", "strokes"]
+        fields = [*ALWAYS, "signs_as", "name", "strokes", "typed"]
         read_only_fields = READ
 
 

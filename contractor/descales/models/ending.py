@@ -141,11 +141,20 @@ class Discharge(Waste):
 
 
 class SignOff(Happening):
-    """A signature drawn on the phone: strokes of points from 0 to 1 across and down."""
+    """A signature drawn on the phone: strokes of points from 0 to 1 across and down.
+
+    Who cannot or will not draw types the name and confirms that it stands for the signature; that is kept as
+    typed and shown so, on the certificate too.
+    """
 
     signs_as = word(SIGNERS, max_length=12)
     name = models.CharField(max_length=120)
-    strokes = models.JSONField(help_text="[[[x, y], ...], ...] in shares of width and height")
+    strokes = models.JSONField(
+        default=list, blank=True, help_text="[[[x, y], ...], ...] in shares of width and height"
+    )
+    typed = models.BooleanField(
+        default=False, help_text="the name was typed and confirmed in place of a drawn signature"
+    )
 
     objects = OfDescaleQuerySet["SignOff"].as_manager()
 
@@ -153,6 +162,10 @@ class SignOff(Happening):
         constraints = [
             known("signs_as", SIGNERS, "signoff_as_known"),
             models.CheckConstraint(condition=~Q(name=""), name="signoff_by_someone"),
+            models.CheckConstraint(
+                condition=Q(typed=True, strokes=[]) | (Q(typed=False) & ~Q(strokes=[])),
+                name="signoff_drawn_or_typed",
+            ),
         ]
 
 

@@ -1,4 +1,4 @@
-"""Signatures drawn on the phone, and the last move."""
+"""Signatures drawn or typed on the phone, and the last move."""
 
 from __future__ import annotations
 
@@ -28,10 +28,13 @@ MOST_STROKES, MOST_POINTS = 200, 8_000
 
 @transaction.atomic
 def sign(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Told:
-    """Keep a signature: strokes of points, each a share of width and height."""
+    """Keep a signature: strokes of points in shares of width and height; or a name typed and confirmed."""
     row = held(descale)
     refuse_unless_crew(by, row)
-    _refuse_scrawl(fields.get("strokes"))
+    if not fields.get("typed"):
+        _refuse_scrawl(fields.get("strokes"))
+    elif fields.get("strokes"):
+        raise invalid("/typed", "A signature is drawn or typed, not both; leave the strokes empty.")
     signature, new = keep(by, row, SignOff(**fields), (), {}, now)
     return Told(signature, (), new)
 

@@ -78,9 +78,11 @@ def limit_of(instrument: Instrument, limit: float, person: Person) -> str:
 
 
 def heading(kind: Kind, row: Any) -> str:
-    """'Unit QH-01'; what is named with its kind already says it once."""
+    """'Unit QH-01'; what is named with its kind already says it once, a person needs none."""
     name, word = str(row), kind.one.split()[-1]
-    return name if word in name.lower().split() else f"{kind.one[:1].upper()}{kind.one[1:]} {name}"
+    return (
+        name if word in (*name.lower().split(), "person") else f"{kind.one[:1].upper()}{kind.one[1:]} {name}"
+    )
 
 
 def table(kind: Kind, rows: Iterable[Any], person: Any, besides: str = "") -> dict[str, Any]:

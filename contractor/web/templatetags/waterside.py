@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -54,6 +55,16 @@ def percent(share: float | None) -> str:
 def share(value: float | None) -> str:
     """0.05 -> 5.0 %"""
     return "–" if value is None else f"{100 * value:.1f} %"
+
+
+HEADED = re.compile(r"^(Next|Not acid): ")
+
+
+@register.filter
+def headed(sentence: str | None) -> str:
+    """A sentence under a heading that says its first word already: 'Next: look at it.' -> 'Look at it.'"""
+    plain = HEADED.sub("", str(sentence or ""))
+    return plain[:1].upper() + plain[1:]
 
 
 @register.filter

@@ -17,12 +17,24 @@ function list(title, items) {
   return [part("h3", title), rows];
 }
 
-const VERDICT = { fouled: "Fouled", clean: "Clean", undecided: "Undecided" };
+const VERDICT = { fouled: "Fouled beyond its limit", clean: "Within its limit", undecided: "Cannot tell yet" };
+
+// Never 0 or 100 %: no reading can tell that.
+function chance(sure) {
+  if (sure > 0.99) return "> 99 %";
+  return sure < 0.01 ? "< 1 %" : `${Math.round(sure * 100)} %`;
+}
 
 function verdict(said) {
   const sure = said.probability_over_limit;
-  const share = sure === null || sure === undefined ? "" : `: ${Math.round(sure * 100)} % likely beyond its fouling limit`;
+  const share = sure === null || sure === undefined ? "" : `: ${chance(sure)} likely beyond the limit`;
   return `${VERDICT[said.verdict] || said.verdict}${share}`;
+}
+
+// The heading above says the first word already.
+function headed(sentence) {
+  const plain = sentence.replace(/^(Next|Not acid): /, "");
+  return plain[0].toUpperCase() + plain.slice(1);
 }
 
 function place() {
@@ -31,14 +43,20 @@ function place() {
   return made;
 }
 
+// Differences in the unit that temperatures were typed in.
+function apart(kelvin) {
+  const unit = document.querySelector("[name=entering_water_unit]")?.value;
+  return unit === "degF" ? `${(kelvin * 1.8).toFixed(1)} °F` : `${kelvin.toFixed(1)} K`;
+}
+
 export function shown(said, warnings) {
   const excess = said.excess_approach_k;
   const figures = excess
-    ? [part("p", `Approach above that of the clean unit: ${excess.value.toFixed(1)} K (95 %: ${excess.low.toFixed(1)} to ${excess.high.toFixed(1)} K)`)]
+    ? [part("p", `Approach above that of the clean unit: ${apart(excess.value)} (95 %: ${apart(excess.low)} to ${apart(excess.high)})`)]
     : [];
   return [
     part("h2", "Do this next"),
-    part("p", said.do_next, "next"),
+    part("p", headed(said.do_next), "next"),
     part("p", verdict(said), `verdict verdict-${said.verdict}`),
     ...figures,
     place(),
@@ -65,7 +83,7 @@ async function wait(item, out) {
 }
 
 const plain = (name) => { const words = name.replaceAll("_", " "); return words[0].toUpperCase() + words.slice(1); };
-const likely = (each) => `${plain(each.cause)}: ${Math.round(each.probability * 100)} %${each.reasons.length ? `. ${each.reasons[0]}` : ""}`;
+const likely = (each) => `${plain(each.cause)}: ${chance(each.probability)}${each.reasons.length ? `. ${each.reasons[0]}` : ""}`;
 
 // The ranking comes from the same worker a moment later, and its word on what to do next stands.
 async function causes(reading, out) {
@@ -77,9 +95,9 @@ async function causes(reading, out) {
     await pause(ASK_MS);
   }
   const [, said] = await get(`/api/v1/readings/${reading}/ranking/`);
-  out.querySelector(".next").textContent = said.do_next;
+  out.querySelector(".next").textContent = headed(said.do_next);
   const place = out.querySelector("[data-causes]");
-  if (said.why_not_chemical) place.append(part("h3", "Why not acid yet"), part("p", said.why_not_chemical));
+  if (said.why_not_chemical) place.append(part("h3", "Why not acid yet"), part("p", headed(said.why_not_chemical)));
   if (said.reopened) place.append(part("p", said.reopened));
   place.append(...list("Most likely causes", said.causes.slice(0, 4).map(likely)));
   place.append(...list("Cannot be told apart", said.cannot_tell_apart.map((each) => each.words)));

@@ -4,7 +4,6 @@ import { id, json, wire } from "./forms.js";
 import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
-import { drawing } from "./pad.js";
 import { follow, recorded } from "./steps.js";
 import { against, asks, clock, nextLook, stops } from "./stop.js";
 import "./here.js";
@@ -117,14 +116,21 @@ const out = document.getElementById("discharge"), wrong = document.getElementByI
 out.addEventListener("input", () => { wrong.textContent = against(out.elements.route.value, number(out.elements.ph.value)); });
 
 // --- every form of every screen goes the same way
-const look = document.getElementById("look"), signature = document.getElementById("signature"), pad = drawing(document.getElementById("pad"));
+const look = document.getElementById("look"), signature = document.getElementById("signature");
+let pad = null;
+// The signing pad comes with its screen.
+async function padFor() {
+  if (location.hash === "#sign") pad ??= (await import("./pad.js")).drawing(document.getElementById("pad"));
+}
+addEventListener("hashchange", padFor);
+padFor();
 for (const form of document.querySelectorAll("form[data-send]")) {
   const name = form.dataset.what, path = `/api/v1/descales/${facts.descale}/${form.dataset.send}/`;
   wire(form, `descale:${facts.descale}:${form.id}`, (values, draft) => {
     const body = bodyOf(form, values, draft);
     if (form === signature) {
-      body.strokes = pad.strokes();
-      if (!body.strokes.length) throw { field: signature.elements.name, words: "Draw the signature in the box first." };
+      body.strokes = body.typed ? [] : pad?.strokes() || [];
+      if (!body.typed && !body.strokes.length) throw { field: signature.elements.typed, words: "Draw the signature in the box, or tick that the typed name is it." };
     }
     return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs: [body.batch, body.held].filter(Boolean) }];
   }, (rows, values) => {
@@ -137,7 +143,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
       batches = batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at }));
     }
     if ("check" in form.dataset) { done[form.id] = values.outcome; recorded(form.closest("li"), values.outcome); }
-    if (form === signature) pad.wipe();
+    if (form === signature) pad?.wipe();
     offerBatches();
     remember();
     tick();

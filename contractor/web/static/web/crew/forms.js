@@ -68,6 +68,7 @@ function again(posts, draft) {
   return [{ ...part, part: draft.part, key: draft.key }];
 }
 
+const SECOND_TAP_MS = 700;
 const UNMENDED = { key: undefined, makes: undefined, reason: undefined, errors: undefined };
 const title = () => document.querySelector("h1")?.textContent.trim() || "";
 
@@ -98,8 +99,15 @@ export async function wire(form, name, build, after = () => {}) {
   form.addEventListener("input", (event) => event.target.type !== "file" && typed(event));
   form.addEventListener("change", (event) => event.target.type === "file" && typed(event));
 
-  form.addEventListener("submit", async (event) => {
+  // A second tap of a button that was just pressed means nothing; the clock of the phone may be off, this one is not.
+  let saving = false, savedAt = -SECOND_TAP_MS;
+  form.addEventListener("submit", (event) => {
     event.preventDefault();
+    if (saving || performance.now() - savedAt < SECOND_TAP_MS) return;
+    saving = true;
+    submit().finally(() => { saving = false; });
+  });
+  async function submit() {
     const values = valuesOf(form);
     let posts;
     try {
@@ -114,9 +122,10 @@ export async function wire(form, name, build, after = () => {}) {
     const rows = await save(posts.map((post, part) => ({ part, ...post })), whole, location.pathname + location.search);
     draft = fresh();
     form.reset();
+    savedAt = performance.now();
     say(form, "Kept on this phone; it goes to the office by itself.", "good");
     after(rows, values);
-  });
+  }
 
   return {
     values: () => valuesOf(form),

@@ -1,4 +1,4 @@
-// A signature drawn with a finger: as a picture, or as strokes of points in shares of width and height. A field of the
+// A signature drawn with a finger, for those who do not type their name instead: as a picture, or as strokes of points in shares of width and height. A field of the
 // form holds the strokes, so that they are kept with the rest and drawn again when the page comes back.
 
 export function drawing(pad) {
@@ -36,7 +36,7 @@ export function drawing(pad) {
   document.getElementById("pad-clear").addEventListener("click", () => { clear(); hold(); });
   pad.closest("form").addEventListener("restored", again);
   const wipe = () => { clear(); held.value = ""; };
-  clear();
+  again();
   const drawn = () => strokes.filter((stroke) => stroke.length > 1);
   return { wipe, strokes: drawn, picture: () => (drawn().length ? bytesOf(pad.toDataURL("image/png")) : null) };
 }

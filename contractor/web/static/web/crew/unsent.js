@@ -1,6 +1,7 @@
 // Everything that waits on this phone: send it, mend what was refused, keep it all as a file.
 
-import { asFile, discard, events, flush, mend, retry } from "./outbox.js";
+import { asFile, discard, mend, retry } from "./mending.js";
+import { events, flush } from "./outbox.js";
 import { drafts, entries } from "./store.js";
 
 const place = document.getElementById("entries"), typed = document.getElementById("drafts");

@@ -1,4 +1,4 @@
-// Arriving, and signing off: a name, a signature drawn with a finger if one likes, and the visit is finished.
+// Arriving, and signing off: a name, a signature drawn or the name confirmed as it if one likes, and the visit is finished.
 
 import { id, json, say, wire } from "./forms.js";
 import { events, save } from "./outbox.js";
@@ -35,9 +35,11 @@ const pad = form && drawing(document.getElementById("pad"));
 function build(values, draft) {
   const name = values.name.trim();
   const said = values.note.trim();
+  if (values.typed && !name) throw { field: form.elements.name, words: "Type the name that stands for the signature." };
   if (!name && !said) throw { field: form.elements.name, words: "Type the name of who signs; or say below why nobody does." };
-  const finding = id(draft, "finding"), bytes = pad.picture();
-  const note = [name ? `Signed off by ${name}.` : "Nobody signed.", said].filter(Boolean).join(" ");
+  const finding = id(draft, "finding"), bytes = values.typed ? null : pad.picture();
+  const how = values.typed ? ", whose typed name stands for the signature" : "";
+  const note = [name ? `Signed off by ${name}${how}.` : "Nobody signed.", said].filter(Boolean).join(" ");
   const body = { id: finding, visit, kind: bytes ? "photo" : "note", note, found_at: now() };
   const posts = [{ what: `Sign-off at ${site}`, path: "/api/v1/findings/", body, makes: finding, needs: [visit] }];
   if (bytes) {
