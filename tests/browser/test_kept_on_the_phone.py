@@ -307,3 +307,17 @@ def test_the_visit_says_which_units_are_read_saved_or_sent(gives: Gives, house: 
     everything_is_sent(page)
     page.reload()
     expect(tile).to_contain_text("Read on this visit")
+
+
+def test_a_phone_whose_clock_is_hours_off_is_told_so_and_loses_nothing(gives: Gives, house: House) -> None:
+    tech = gives("tech@example.org")
+    page = tech.page
+    page.add_init_script("const real = Date.now.bind(Date); Date.now = () => real() + 5 * 3600 * 1000;")
+    tech.goes_to("/crew/")
+    expect(page.locator("#clock-off")).to_contain_text("5 h fast")
+    unit = house.world["units"]["second"]
+    tech.goes_to(f"/crew/units/{unit}/?visit={house.world['visits']['today']}")
+    page.locator("#note").fill("By a clock that is wrong")
+    page.get_by_role("button", name="Save the finding").click()
+    everything_is_sent(page)
+    assert house.rows("SELECT count(*) FROM visits_finding WHERE note='By a clock that is wrong'") == [(1,)]

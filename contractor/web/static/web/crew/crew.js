@@ -1,6 +1,6 @@
 // On every page of the crew: what is not sent, today's pages on the phone, and a sign-out that forgets nobody's work.
 
-import { begin, count, events, flush, state } from "./outbox.js";
+import { begin, count, events, flush, state, who } from "./outbox.js";
 import { json } from "./forms.js";
 import { keep, person, tidy } from "./store.js";
 
@@ -23,6 +23,10 @@ function show() {
   bar.href = state.signedOut ? `/sign-in/?next=${encodeURIComponent(location.pathname)}` : "/crew/unsent/";
 }
 events.addEventListener("count", show);
+
+// What is read is filed by this phone's clock.
+const OFF_MIN = 10;
+events.addEventListener("clock", ({ detail }) => Math.abs(detail) > OFF_MIN && import("./clock.js").then((it) => it.tell(detail)));
 begin();
 tidy().catch(() => {});
 if (json("tags")) keep("tags", json("tags"));
@@ -61,6 +65,7 @@ async function offline() {
     await new Promise((met) => navigator.serviceWorker.addEventListener("controllerchange", met, { once: true }));
   }
   navigator.storage?.persist?.();
+  who().catch(() => {});
   await bring();
 }
 if (navigator.onLine) offline().catch(() => {});

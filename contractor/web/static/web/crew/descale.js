@@ -5,7 +5,7 @@ import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
 import { follow, recorded } from "./steps.js";
-import { against, asks, clock, nextLook, stops } from "./stop.js";
+import { asks, clock, nextLook, stops } from "./stop.js";
 import "./here.js";
 
 const facts = json("facts"), KEPT = `descale:${facts.descale}`;
@@ -112,18 +112,16 @@ function offerBatches() {
   document.getElementById("batch-is-out").hidden = !running();
 }
 
-const out = document.getElementById("discharge"), wrong = document.getElementById("against");
-out.addEventListener("input", () => { wrong.textContent = against(out.elements.route.value, number(out.elements.ph.value)); });
-
 // --- every form of every screen goes the same way
 const look = document.getElementById("look"), signature = document.getElementById("signature");
 let pad = null;
-// The signing pad comes with its screen.
-async function padFor() {
+// What only one screen needs comes with it.
+async function forScreen() {
+  if (location.hash === "#waste") await import("./letting_out.js");
   if (location.hash === "#sign") pad ??= (await import("./pad.js")).drawing(document.getElementById("pad"));
 }
-addEventListener("hashchange", padFor);
-padFor();
+addEventListener("hashchange", forScreen);
+forScreen();
 for (const form of document.querySelectorAll("form[data-send]")) {
   const name = form.dataset.what, path = `/api/v1/descales/${facts.descale}/${form.dataset.send}/`;
   wire(form, `descale:${facts.descale}:${form.id}`, (values, draft) => {

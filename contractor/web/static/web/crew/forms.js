@@ -51,23 +51,6 @@ export function say(form, words, kind = "") {
   if (out) { out.textContent = words; out.className = `said ${kind}`; }
 }
 
-function showMending(form, draft) {
-  if (!draft.reason) return;
-  say(form, `Not taken: ${draft.reason} Mend it and save again.`, "bad");
-  for (const error of draft.errors || []) {
-    const name = error.pointer.split("/").find((step) => form.elements[step]);
-    if (name && form.elements[name].id) complain(form.elements[name], error.detail);
-  }
-}
-
-// Of a form mended after a refusal only the part that was refused goes again, under its key; the others arrived.
-function again(posts, draft) {
-  if (!draft.key) return posts;
-  const part = posts[draft.part || 0];
-  if (!part) throw { words: "What was not taken is missing here now: choose it again." };
-  return [{ ...part, part: draft.part, key: draft.key }];
-}
-
 const SECOND_TAP_MS = 700;
 const UNMENDED = { key: undefined, makes: undefined, reason: undefined, errors: undefined };
 const title = () => document.querySelector("h1")?.textContent.trim() || "";
@@ -79,7 +62,8 @@ export async function wire(form, name, build, after = () => {}) {
   let draft = begun || fresh();
   fill(form, draft.values);
   form.dispatchEvent(new Event("restored"));
-  showMending(form, draft);
+  const mended = draft.key || draft.reason ? await import("./mended.js") : null;
+  mended?.show(form, draft);
   if (draft.photo && !draft.reason) say(form, `The photo ${draft.photo.name} is kept on this phone.`);
 
   async function typed(event) {
@@ -111,7 +95,8 @@ export async function wire(form, name, build, after = () => {}) {
     const values = valuesOf(form);
     let posts;
     try {
-      posts = again(build(values, draft), draft);
+      posts = build(values, draft);
+      if (draft.key) posts = mended.again(posts, draft);
     } catch (wrong) {
       if (!wrong.words) throw wrong;
       if (wrong.field) { complain(wrong.field, wrong.words); wrong.field.focus(); }

@@ -97,16 +97,6 @@ export function asks(looks) {
   return faint ? ["Faint colour: copper strip now."] : [];
 }
 
-const NEVER = { storm_drain: "a storm drain", ground: "the ground", well: "a well", septic_tank: "a septic tank" };
-
-// What stands against letting it out, before it is done; "" where nothing does that a phone can tell.
-export function against(route, ph) {
-  if (NEVER[route]) return `Never to ${NEVER[route]}: hold it.`;
-  if (ph === null || route !== "sewer") return "";
-  if (ph <= 2 || ph >= 12.5) return "So acid or alkaline it is never let out: neutralise or hold it.";
-  return ph < 5 ? "Below pH 5 it does not go to a sewer: neutralise or hold it." : "";
-}
-
 const FIRST_LOOKS_MIN = [0, 3, 6, 10], LOOK_EVERY_MIN = 10;
 
 // When the next look is due [ms], from the batch's start and the last look.
