@@ -321,3 +321,23 @@ def test_a_phone_whose_clock_is_hours_off_is_told_so_and_loses_nothing(gives: Gi
     page.get_by_role("button", name="Save the finding").click()
     everything_is_sent(page)
     assert house.rows("SELECT count(*) FROM visits_finding WHERE note='By a clock that is wrong'") == [(1,)]
+
+
+def test_two_tabs_with_one_form_keep_what_was_typed_in_either(gives: Gives, house: House) -> None:
+    tech = gives("tech@example.org")
+    exchanger, visit = house.world["exchangers"]["condenser"], house.world["visits"]["today"]
+    path = f"/crew/exchangers/{exchanger}/reading/?visit={visit}"
+    first = tech.goes_to(path)
+    first.locator("#reading[data-ready=yes], #reading").first.wait_for()
+    second = tech.context.new_page()
+    second.goto(tech.address + path)
+    first.locator("#entering_water").fill("84.6")
+    first.wait_for_function("Number(document.getElementById('reading').dataset.kept) >= 1")
+    second.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    expect(second.locator("#entering_water")).to_have_value("84.6")
+    second.locator("#leaving_water").fill("94.1")
+    second.wait_for_function("Number(document.getElementById('reading').dataset.kept) >= 1")
+    first.close()
+    second.reload()
+    expect(second.locator("#entering_water")).to_have_value("84.6")
+    expect(second.locator("#leaving_water")).to_have_value("94.1")

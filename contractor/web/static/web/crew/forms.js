@@ -80,6 +80,10 @@ export async function wire(form, name, build, after = () => {}) {
     await keepDraft(now);
     form.dataset.kept = String(Number(form.dataset.kept || 0) + 1);
   }
+  // What was typed into the same form in another tab meanwhile is here too, and is not written over.
+  document.addEventListener("visibilitychange", async () => {
+    if (document.visibilityState === "visible") fill(form, (await draftOf(name))?.values || {});
+  });
   form.addEventListener("input", (event) => event.target.type !== "file" && typed(event));
   form.addEventListener("change", (event) => event.target.type === "file" && typed(event));
 
