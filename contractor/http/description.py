@@ -17,8 +17,8 @@ class DescriptionView(SpectacularAPIView):
 
     @extend_schema(responses={200: OpenApiTypes.OBJECT})
     def get(self, request: Request, *args: Any, **kwargs: Any) -> HttpResponse:
-        renderer = request.accepted_renderer
-        return HttpResponse(written_by(type(renderer)), content_type=renderer.media_type)
+        renderer: Any = request.accepted_renderer
+        return HttpResponse(written_by(renderer.__class__), content_type=renderer.media_type)
 
 
 @cache

@@ -185,3 +185,35 @@ def test_whatever_the_ranking_the_next_step_is_that_of_the_likeliest_cause_or_of
 def test_gas_is_seldom_before_anything_is_read():
     before = prior_of(HEAT_PUMP, History(), WHEN)
     assert before["non_condensables"] < 0.1 * before[FOULED]  # common practice
+
+
+def evaporator_read(facts: ExchangerFacts, condenser_water_k: float, superheat_k: float | None) -> ReadingSet:
+    """A sound chiller's evaporator; with a superheat of its own the suction and discharge gas is as cool."""
+    state = solve(rated_unit(facts), Conditions("heating", 285.15, other_water_k=condenser_water_k))
+    assert state.converged
+    read = readings(state, unit=facts.unit, taken_at=WHEN)
+    if superheat_k is None:
+        return read
+    less = state.superheat_k - superheat_k
+    return replace(
+        read, suction_line_k=state.suction_line_k - less, discharge_line_k=state.discharge_line_k - less
+    )
+
+
+@pytest.mark.parametrize("condenser_water_k", [287.0, 293.0, 302.6])
+@pytest.mark.parametrize(
+    ("refrigerant", "expansion", "superheat_k"),
+    [("R134a", None, None), ("R134a", None, 0.4), ("R123", None, 0.4), ("R1233zd(E)", "electronic", 0.4)],
+)
+def test_a_sound_evaporator_is_sound_whatever_the_towers_water_and_flooded_or_not(
+    refrigerant, expansion, superheat_k, condenser_water_k
+):
+    """Common practice: flooded evaporators run with next to no superheat; towers follow the weather."""
+    facts = replace(EVAPORATOR, refrigerant=refrigerant, capacity_w=800e3, area_m2=None, expansion=expansion)
+    found = rank(facts, evaporator_read(facts, condenser_water_k, superheat_k))
+    assert found.causes[0]["cause"] == "nothing_wrong"
+
+
+def test_with_an_electronic_valve_on_record_no_superheat_is_a_valve_that_feeds_too_much():
+    facts = replace(EVAPORATOR, capacity_w=800e3, area_m2=None, expansion="electronic")
+    assert rank(facts, evaporator_read(facts, 302.6, 0.4)).causes[0]["cause"] == "metering_overfeeding"

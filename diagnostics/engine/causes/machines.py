@@ -13,6 +13,10 @@ REFRIGERATION: tuple[str, ...] = ("R404A", "R507A", "R448A", "R449A")
 SMALL_W = 60e3
 """Below it a machine on such an exchanger is as often a plain condenser as a chiller (common practice)."""
 CONDENSER = "water_cooled_condenser"
+LOW_PRESSURE: tuple[str, ...] = ("R123", "R1233zd(E)")
+"""Refrigerants of centrifugal machines, with evaporators flooded or wetted from above (common practice)."""
+FLOODED_BELOW_K = 3.0
+"""An expanding valve keeps more superheat than that (common practice: 4 to 8 K)."""
 WITH_OTHER_WATER = ("water_to_water_heat_pump", "water_cooled_chiller")
 OTHER_SIDE, LOOK_THERE = "air_side_fault", "look_at_air_side"
 AIR, OTHER_WATER, ROOM, EITHER = "air", "other_water", "room", "either"
@@ -56,6 +60,17 @@ def side_of(facts: ExchangerFacts) -> str:
 def is_chiller(facts: ExchangerFacts) -> bool:
     """Whether the virtual unit takes the machine for a chiller: by the record, else by its exchanger."""
     return not reverses(facts)
+
+
+def may_be_flooded(facts: ExchangerFacts, superheat_k: float) -> bool:
+    """Whether so little superheat is what its evaporator usually shows: tubes that stand in the liquid.
+
+    With a thermostatic or electronic valve on record, which keeps superheat, it is not, but for refrigerants
+    that are used in no other way.
+    """
+    if facts.exchanger != "shell_and_tube" or not is_chiller(facts) or superheat_k >= FLOODED_BELOW_K:
+        return False
+    return facts.refrigerant in LOW_PRESSURE or facts.expansion not in ("thermostatic", "electronic")
 
 
 def of_refrigeration(refrigerant: str) -> bool:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnostics.engine.causes.machines import may_be_flooded
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet
 from diagnostics.engine.refrigerants import refrigerant
@@ -183,7 +184,7 @@ def observed(
     See `ranking.rank`.
     """
     raw, limits = raw_readings(reading, instruments)
-    names = tuple(raw)
+    names = tuple(name for name in raw if name not in _of_a_flooded_evaporator(facts, reading))
     base = np.array([raw[name] for name in names])
     spread = np.array([np.hypot(*limits[name]) for name in names])
     moved = np.vstack([base, base + np.diag(spread)])
@@ -195,6 +196,15 @@ def observed(
     sensitivity = table[:, 1:] - table[:, :1]
     parts = [sensitivity * np.array([limits[n][i] for n in names]) / spread for i in (0, 1)]
     return Observed(known, table[:, 0], parts[1] @ parts[1].T, parts[0] @ parts[0].T, names, sensitivity)
+
+
+def _of_a_flooded_evaporator(facts: ExchangerFacts, reading: ReadingSet) -> tuple[str, ...]:
+    """Readings that tell nothing of a valve, because the suction gas of such a machine is not superheated."""
+    suction, line = reading.suction_pressure_pa, reading.suction_line_k
+    if suction is None or line is None:
+        return ()
+    dew = float(np.asarray(refrigerant(facts.refrigerant, errors="nan").dew_temperature_k(suction)))
+    return ("suction_line", "discharge_line") if may_be_flooded(facts, line - dew) else ()
 
 
 def raw_readings(

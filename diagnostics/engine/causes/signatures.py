@@ -46,6 +46,8 @@ UNIT_DOUBTS: dict[str, float] = {
     "drop": 0.07,
 }
 """Standard uncertainty (natural logarithm) of what the register does not know of a sound unit. [-]"""
+CONDENSER_WATER_K = 6.0
+"""Standard uncertainty of the other water of an evaporator: 15 to 32.5 degC about a rating near 29 degC."""
 VISIT_DOUBTS: tuple[str, ...] = ("entering_water", "air", "wet_bulb", "air_flow", "other_flow")
 """What differs from visit to visit, in the unit of its doubt (see `visit_doubts`)."""
 
@@ -245,9 +247,11 @@ def _visited(unit: VirtualUnit, point: Point, name: str) -> tuple[VirtualUnit, C
 
 def visit_doubts(unit: VirtualUnit, reading: ReadingSet, plain: bool = False) -> Array:
     """Standard uncertainty of each visit doubt in its step: 1 K, 1 K, 0.4 K, a tenth, a tenth (common
-    practice); of a plain condenser nobody knows where its machine evaporates."""
+    practice); of a plain condenser nobody knows where its machine evaporates. The condenser's water of an
+    evaporator that is read stands anywhere in its loop's range, chilled water within a few kelvins."""
     if unit.machine == CHILLER:
-        return np.array([0.13, 8.0 if plain else 2.0, 0.0, 0.0, 0.8])
+        other = CONDENSER_WATER_K if reading.mode == "heating" else 2.0
+        return np.array([0.13, 8.0 if plain else other, 0.0, 0.0, 0.8])
     air = 0.5 if reading.entering_air_k is not None else 8.0 if plain else 2.0
     wet = 1.2 if reading.entering_air_wet_bulb_k is not None else 5.0
     return np.array([0.13, air, wet, 0.6, 0.0])
