@@ -14,6 +14,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import render
 from django.templatetags.static import static
+from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views import View
 
@@ -56,9 +57,10 @@ class Worker(View):
 
 
 class Who(Page):
-    """Who is signed in now, and a fresh token for the posts that wait on the phone."""
+    """Who is signed in now, a fresh token for the posts that wait on the phone, and what time it is."""
 
     may = CREW
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        return JsonResponse({"person": str(self.person.pk), "csrf": get_token(request)})
+        now = timezone.now().isoformat()
+        return JsonResponse({"person": str(self.person.pk), "csrf": get_token(request), "now": now})

@@ -46,8 +46,8 @@ export async function who() {
   const answer = await fetch(WHO, { cache: "no-store", redirect: "manual", headers: { Accept: "application/json" } });
   if (answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403) return null;
   if (!answer.ok) throw new Error(`who: ${answer.status}`);
-  tell("clock", Math.round((Date.now() - Date.parse(answer.headers.get("Date"))) / 60000));
   const said = await answer.json();
+  tell("clock", Math.round((Date.now() - Date.parse(said.now)) / 60000));
   return said.person === person ? said : null;
 }
 
