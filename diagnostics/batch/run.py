@@ -57,6 +57,8 @@ def _run(job: Job, output: Writer, errors: Writer, assess: Assess | None) -> int
     if not FEWEST_DRAWS <= job.draws <= MOST_DRAWS:
         expected = f"{FEWEST_DRAWS} to {MOST_DRAWS}"
         raise NothingRun(Fault("--draws", 0, f"{job.draws} will not do", expected))
+    if job.processes is not None and job.processes < 1:
+        raise NothingRun(Fault("--processes", 0, f"{job.processes} will not do", "1 or more"))
     inputs = read_inputs(job.units, job.readings, job.tables, job.events)
     settings = Settings(job.draws, signatures=job.signatures, causes=job.causes)
     if job.instruments is not None:
@@ -82,7 +84,7 @@ def _run(job: Job, output: Writer, errors: Writer, assess: Assess | None) -> int
 
 def _processes(job: Job, inputs: Inputs) -> int:
     if job.processes is not None:
-        return max(1, job.processes)
+        return job.processes
     return min(MOST_PROCESSES, os.cpu_count() or 1) if len(inputs.readings) >= LARGE else 1
 
 

@@ -6,12 +6,14 @@ from diagnostics.engine.records import Interval
 from reporting.documents import words
 from reporting.documents.facts import VisitReport
 from reporting.documents.hand import hand
+from reporting.documents.inch_pound import UNITS
 from reporting.documents.verdicts import rf_of
 from reporting.documents.verdicts import set_by as set_by_words
 
 US_UNITS = frozenset({"degF", "psig", "psia", "gpm", "inHg_vacuum", "MBH", "ft_H2O", "inH2O"})
 M2K_PER_W_OF_US = 0.1761101838
 W_OF_BTU_PER_H = 0.29307107
+GPM = UNITS["kg/s"]
 
 Row = tuple[str, str, str, str]
 
@@ -26,7 +28,7 @@ def result_rows(report: VisitReport) -> tuple[list[Row], list[str]]:
     rows = [
         _row("Excess approach", answer.excess_approach_k, "K", 1.0, ("°F", 1.8)),
         _row("Cleanliness", answer.cleanliness, "%", 100.0, None),
-        _row("Water flow", answer.water_flow_kg_per_s, "kg/s", 1.0, ("lb/min", 60 / 0.45359237)),
+        _row("Water flow", answer.water_flow_kg_per_s, "kg/s", 1.0, (GPM.unit, GPM.factor)),
         _row("Heat", answer.heat_w, "kW", 1e-3, ("MBH", 1e-3 / W_OF_BTU_PER_H)),
         _row("Conductance UA", answer.ua_w_per_k, "kW/K", 1e-3, ("MBH/°F", 1e-3 / W_OF_BTU_PER_H / 1.8)),
     ]

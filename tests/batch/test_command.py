@@ -64,6 +64,7 @@ def test_out_takes_the_results_and_leaves_standard_output_empty(files: list[str]
         ["--units", "units.csv", "--readings", "nowhere.csv"],
         ["--units", "units.csv", "--readings", "readings.csv", "--draws", "many"],
         ["--units", "units.csv", "--readings", "readings.csv", "--draws", "10"],
+        ["--units", "units.csv", "--readings", "readings.csv", "--processes", "0"],
         ["--units", "units.csv", "--readings", "readings.csv", "--colour"],
     ],
 )
