@@ -11,6 +11,7 @@ from diagnostics.engine.causes.names import BAD_READING, BAD_RECORD
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.causes.residuals import QUANTITIES
 from diagnostics.engine.causes.seen import Seen
+from diagnostics.engine.causes.signatures import VISIT_DOUBTS
 from diagnostics.engine.records import ExchangerFacts
 from diagnostics.engine.refrigerants import REFRIGERANTS, refrigerant
 
@@ -26,7 +27,8 @@ GROSS: Mapping[str, float] = {
 FLOW_RECORDS: tuple[float, ...] = (0.4, 0.5, 0.6, 0.7, 1.4, 1.6, 1.8, 2.1, 2.5)
 """Design flow on record over the true one."""
 OTHER_RECORD_K, OTHER_RECORD_SHARE = 1.5, 0.06
-LIQUID_SUBCOOLING_K = 5.0
+FIRST_ORDER_DOUBT = 0.12
+"""Of a gross error's effect, told by what a small one moves. [-]"""
 
 
 class Blunder(NamedTuple):
@@ -56,11 +58,22 @@ def _bad_readings(seen: Seen) -> Iterator[Blunder]:
     """Each reading in turn with a gross error; its effect on the quantities is known to first order."""
     for place, name in enumerate(seen.observed.readings):
         column = seen.observed.sensitivity[:, place]
-        if not np.any(column):
-            continue
-        gross = _gross_over_spread(seen.names, name, column)
-        moved = column * gross
-        yield Blunder(BAD_READING, np.zeros(len(column)), np.outer(moved, moved), name)
+        moved = column * _gross_over_spread(seen.names, name, column) if np.any(column) else column
+        moved = moved - GROSS_K * _expected_by(seen, name)
+        if np.any(moved):
+            extra = np.outer(moved, moved) + np.diag((FIRST_ORDER_DOUBT * moved) ** 2)
+            yield Blunder(BAD_READING, np.zeros(len(column)), extra, name)
+
+
+def _expected_by(seen: Seen, name: str) -> Array:
+    """What the clean unit would show more for each kelvin of a reading that it is asked by: with entering
+    water or air misread it is asked at the wrong point."""
+    asked = {"entering_water": "entering_water"}
+    if seen.signatures.unit.coil is not None:
+        asked["entering_air"] = "air"
+    if name not in asked:
+        return np.zeros(len(seen.names))
+    return np.asarray(seen.signatures.visit_sensitivity[list(seen.places), VISIT_DOUBTS.index(asked[name])])
 
 
 def _gross_over_spread(names: tuple[str, ...], name: str, column: Array) -> float:
