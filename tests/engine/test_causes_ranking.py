@@ -204,6 +204,15 @@ def test_a_value_typed_wrong_is_answered_without_acid(typed):
     assert sum(one["probability"] for one in found.causes) == pytest.approx(1.0, abs=1e-4)
 
 
+@pytest.mark.parametrize(("mode", "off_k"), [("cooling", -11.0), ("cooling", 11.0), ("heating", 9.0)])
+def test_a_misread_entering_water_is_a_wrong_reading_and_no_fouled_exchanger(mode, off_k):
+    sound = read_with("nothing_wrong", mode=mode, back_flush="no_change")
+    found = rank(HEAT_PUMP, replace(sound, entering_water_k=sound.entering_water_k + off_k))
+    assert leader(found) == "bad_reading" and found.probability("exchanger_fouled") < 0.05
+    assert "without the entering water temperature" in found.causes[0]["reasons"][0]
+    assert found.why_not_chemical is not None
+
+
 def test_a_switch_that_trips_while_everything_read_is_sound_has_drifted():
     found = rank(HEAT_PUMP, read_with("nothing_wrong", fault_lockout="high_head"))
     assert leader(found) == "safety_control_fault"
