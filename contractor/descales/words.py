@@ -53,6 +53,19 @@ PROVES_NOTHING_BEFORE: dict[str, tuple[str, ...]] = {
     "treatment_flushed": ("hoses_connected",),
 }
 """Checks that are done again where one of these came after them: it undid what they had proven."""
+ASKS: dict[str, str] = {
+    "proven_dead": "Tested with, and where",
+    "valves_shut": "Which valves",
+    "balancing_noted": "Position, as it stands",
+    "pressure_relieved": "Into what",
+    "second_person": "Who",
+    "sheets_at_hand": "Where they lie",
+    "drained": "Where the bath stands",
+    "balancing_back": "Position, as it stands",
+    "locks_off": "Who took them off",
+}
+"""What a check or a step asks in words, where that is more than a remark."""
+REMARK = "Remark; if not done, who and why"
 CHECK_OUTCOMES = ("passed", "failed", "not_needed")
 
 END_STEPS: dict[str, str] = {

@@ -1,8 +1,12 @@
-"""Labels and safety data sheets as files: told by their first bytes, limited in size, kept as they came."""
+"""Labels, safety data sheets and acceptances as files: told by their first bytes, limited in size, kept as
+they came."""
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.core.files.base import ContentFile, File
+from django.db import models
 
 from contractor.http.problems import Problem
 
@@ -26,6 +30,18 @@ def checked(upload: File[bytes], part: str) -> tuple[ContentFile[bytes], str]:
         if content.startswith(beginning):
             return ContentFile(content), ending
     raise refused(part, "the file is none such by its first bytes" if content else "the file is empty")
+
+
+def attach(row: models.Model, part: str, upload: File[bytes]) -> None:
+    """Keep a file with its row. An older one stays in the storage, its name in the trail."""
+    content, ending = checked(upload, part)
+    kept: Any = getattr(row, part)
+    kept.save(f"{part.replace('_', '-')}-{row.pk}.{ending}", content, save=False)
+    try:
+        row.save()
+    except BaseException:
+        kept.storage.delete(str(kept.name))
+        raise
 
 
 def refused(part: str, reason: str) -> Problem:

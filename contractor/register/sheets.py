@@ -177,11 +177,11 @@ def wetted(exchanger: Exchanger, rig: Rig | None = None) -> Wetted:
     return Wetted(tuple(known), tuple(part for part, one in told.items() if not one))
 
 
-def site_limits(site: Site, acid_document: str = "") -> SiteLimits:
+def site_limits(site: Site, *, accepted: bool = False) -> SiteLimits:
     """What may go down a site's sewer. Where a limit was not entered, the general one stands.
 
-    Below pH 5 only where the works' own document, of the site or named with a discharge, lets it; never at
-    pH 2 or below.
+    Below pH 5 only where the works' own document lets it, named and attached as a file: the site's, or one
+    for the discharge itself (`accepted`). Never at pH 2 or below.
     """
     found = {
         "copper": site.discharge_copper_mg_per_l,
@@ -189,7 +189,8 @@ def site_limits(site: Site, acid_document: str = "") -> SiteLimits:
         "zinc": site.discharge_zinc_mg_per_l,
         "solids": site.discharge_solids_mg_per_l,
     }
-    plain, for_acid = SiteLimits(), bool((acid_document or site.discharge_acid_document).strip())
+    of_site = bool(site.discharge_acid_document.strip() and site.discharge_acceptance)
+    plain, for_acid = SiteLimits(), accepted or of_site
     lowest = HAZARDOUS_PH[0] if for_acid else plain.lowest_ph
     return SiteLimits(
         lowest_ph=lowest if site.discharge_ph_low is None else site.discharge_ph_low,

@@ -60,6 +60,11 @@ urlpatterns = [
     path("office/descales/<uuid:pk>/notice/", descales.GiveNotice.as_view(), name="notice"),
     path("office/descales/<uuid:pk>/call-off/", descales.CallOffDescale.as_view(), name="call-off-descale"),
     path("office/descales/<uuid:pk>/certify/", descales.Certify.as_view(), name="certify"),
+    path(
+        "office/discharges/<uuid:pk>/acceptance/",
+        descales.KeepAcceptance.as_view(),
+        name="discharge-acceptance",
+    ),
     path("office/held-waste/<uuid:pk>/collected/", descales.Collected.as_view(), name="collected"),
     path("office/work/", work.Work.as_view(), name="work"),
     path("office/work/<uuid:pk>/retry/", work.Retry.as_view(), name="retry"),

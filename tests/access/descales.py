@@ -3,6 +3,8 @@ from __future__ import annotations
 import uuid
 from typing import Any
 
+from django.core.files.base import ContentFile
+
 from contractor.descales.models import Descale
 from tests.access.rows import ANYONE_LISTS, SEEN, row
 from tests.access.world import World
@@ -101,6 +103,9 @@ ROWS = [
     row("GET", "descale-strainers/", CREW_LISTS),
     row("GET", "discharges/", ANYONE_LISTS),
     row("GET", "discharges/<uuid:pk>/", SEEN, of="discharge"),
+    row("GET", "discharges/<uuid:pk>/acceptance/", SEEN, of="discharge"),
+    row("POST", "discharges/<uuid:pk>/acceptance/", "201 201 | 201 404 | 403 404 | 401", of="discharge",
+        body=lambda world: {"file": ContentFile(b"%PDF-1.4 ", name="a.pdf")}, format="multipart"),
     row("GET", "held-waste/", CREW_LISTS),
     row("GET", "held-waste/<uuid:pk>/", CREW_SEES, of="held_waste"),
     row("POST", "held-waste/<uuid:pk>/collected/", OFFICE_CHANGES, of="held_waste",

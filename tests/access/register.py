@@ -40,6 +40,9 @@ ROWS = [
         changed=lambda world: {"elevation_m": 120.0},
         to_retire=("quiet_site", OFFICE_CHANGES),
     ),
+    row("GET", "sites/<uuid:pk>/acceptance/", SEEN, of="site"),
+    row("POST", "sites/<uuid:pk>/acceptance/", "201 201 | 403 404 | 403 404 | 401", of="site",
+        body=lambda world: {"file": ContentFile(b"%PDF-1.4 ", name="a.pdf")}, format="multipart"),
     *record(
         "water-tests/",
         "water_test",

@@ -53,6 +53,7 @@ BY_PHONE = {
     "POST api/v1/assessments/",
     "POST api/v1/assessments/reassess/",
     "POST api/v1/documents/",
+    "POST api/v1/discharges/<uuid:pk>/acceptance/",
     "POST api/v1/descales/acid-is-in/",
     "POST api/v1/descales/<uuid:pk>/could-not-do/",
     *(

@@ -73,6 +73,8 @@ OTHER_OBJECTS: dict[str, dict[str, tuple[int, ...]]] = {
     "api/v1/descale-notices/<uuid:pk>/label/": {"their_descale_notice": THEIRS},
     "api/v1/descale-notices/<uuid:pk>/safety-sheet/": {"their_descale_notice": THEIRS},
     "api/v1/discharges/<uuid:pk>/": {"their_discharge": THEIRS},
+    "api/v1/discharges/<uuid:pk>/acceptance/": {"their_discharge": THEIRS},
+    "api/v1/sites/<uuid:pk>/acceptance/": {"their_site": THEIRS},
     "api/v1/unit-events/<uuid:pk>/": {"their_unit_event": THEIRS, "taken_back_unit_event": NOT_CLIENTS},
     "api/v1/water-tests/<uuid:pk>/": {"their_water_test": THEIRS, "retired_water_test": NOT_CLIENTS},
     "api/v1/work-items/<uuid:pk>/": {"their_work_item": (200, 200, 404, 404, 404, 200, 401)},

@@ -85,7 +85,10 @@ def build() -> World:
 
 
 def _put_in(world: World, whose: str, customer: Any, technician: Person) -> None:
-    site: Site = make.site(customer, name=f"{whose}site", notes="pays late")
+    site: Site = make.site(
+        customer, name=f"{whose}site", notes="pays late",
+        discharge_acceptance=ContentFile(b"%PDF-1.4 ", name="acceptance.pdf"),
+    )  # fmt: skip
     table: OperatingTable = register.add_operating_table({"name": f"{whose}table"}, [{"mode": "cooling"}])
     unit: Unit = make.unit(site, tag=f"{whose}unit-1", operating_table=table)
     exchanger: Exchanger = make.exchanger(unit)
@@ -152,7 +155,10 @@ def _put_in_descale(world: World, whose: str) -> None:
             noise="a pump", others_affected="none", sent_to="x@example.org", cleaner=world.cleaner,
         ),
         "batch": Batch.objects.create(**happened, out_by=now),
-        "discharge": Discharge.objects.create(**happened, water="bath", route="sewer", ph=7.0),
+        "discharge": Discharge.objects.create(
+            **happened, water="bath", route="sewer", ph=7.0,
+            acceptance=ContentFile(b"%PDF-1.4 ", name="acceptance.pdf"),
+        ),
         "held_waste": HeldWaste.objects.create(**happened, water="bath", where="plant room", whose="office"),
     }  # fmt: skip
     for name, row in made.items():

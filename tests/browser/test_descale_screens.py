@@ -222,6 +222,30 @@ def test_a_check_before_acid_is_recorded(gives: Gives, house: House) -> None:
     assert tech.complaints == []
 
 
+def test_what_is_told_late_keeps_its_own_time_and_the_dose_list_shrinks(gives: Gives, house: House) -> None:
+    tech = open_descale(gives, house)
+    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#dose")
+    shut = page.locator("[data-shut] li")
+    expect(shut.first).to_be_visible()
+    before = shut.count()
+    page.goto(page.url.replace("#dose", "#checks/protection_on"))
+    page.locator("#check-protection_on[data-ready=yes]").get_by_role("button", name="Record").click()
+    page.goto(page.url.split("#")[0] + "#dose")
+    expect(shut).to_have_count(before - 1)
+    page.goto(page.url.replace("#dose", "#tank"))
+    page.locator("#look[data-ready=yes]").wait_for()
+    page.locator("#ph").fill("1.7")
+    late = dt.datetime.now() - dt.timedelta(minutes=7)
+    page.locator("#when-look").fill(f"{late:%H:%M}")
+    page.get_by_role("button", name="Record the look").click()
+    expect(page.locator("#log li").first).to_contain_text(f"{late:%H:%M} pH 1.7")
+    expect(page.locator("#unsent")).to_have_text("Everything is sent")
+    [(at,)] = house.rows("SELECT at FROM descales_look WHERE ph = 1.7")
+    told = dt.datetime.fromisoformat(f"{at}").replace(tzinfo=dt.UTC)
+    assert abs(told - late.astimezone(dt.UTC)) < dt.timedelta(minutes=1)
+    assert tech.complaints == []
+
+
 def test_one_step_at_a_time_without_a_signal(gives: Gives, house: House) -> None:
     tech = open_descale(gives, house)
     house.stop_server()

@@ -337,3 +337,24 @@ def test_a_look_over_the_api_answers_with_what_to_do_and_once_under_its_key() ->
     assert again["Idempotent-Replay"] == "true"
     assert client.post(address, sent, headers={"Idempotency-Key": "k2"}).status_code == 200
     assert Look.objects.count() == 1
+
+
+def portion(of: world.Job, minutes: float, kg: float) -> services.Told:
+    fields = {"at": of.at(minutes), "as_typed": {"product_mass": {"value": str(kg), "unit": "kg"}}}
+    return services.add_portion(of.technician, of.descale, fields, of.at(minutes))
+
+
+def test_portions_within_the_dose_leave_its_strength_and_more_than_it_raises_it() -> None:
+    """By hand: 1.5 times the product in the same water, strength = product x share / (product + water)."""
+    job = world.checked(world.noticed(world.job()))
+    batch = world.mix(job).row
+    planned, dose, water_kg = batch.strength, batch.product_kg, batch.water_m3 * 998.2
+    for n in range(4):
+        assert portion(job, 61 + n, dose / 4).do_now == ()
+    batch.refresh_from_db()
+    assert batch.strength == planned and batch.marks == []
+    told = portion(job, 70, dose / 2)
+    assert "off_the_plan" in codes(told) and "large_portion" in codes(told)
+    batch.refresh_from_db()
+    share = planned * (dose + water_kg) / dose
+    assert batch.strength == pytest.approx(1.5 * dose * share / (1.5 * dose + water_kg), rel=1e-9)

@@ -7,11 +7,16 @@ import uuid
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
 
+from contractor.accounts.models import Role
 from contractor.descales import services
 from contractor.descales.models import Discharge, EndStep
 from contractor.descales.words import AFTER_SERVICE, END_STEPS, NEVER_WAIVED
 from contractor.http.problems import Problem
+from contractor.register import papers
+from contractor.register import services as register
+from contractor.register.models import ClientAccess
 from contractor.workqueue.models import WorkItem
 from tests import make
 from tests.cast import as_person
@@ -257,9 +262,59 @@ def test_below_ph_5_only_with_the_works_own_document_and_never_at_ph_2(place: st
         site.save()
     named = {"acid_document": "works letter 12 of 2024"} if place == "discharge" else {}
     told = discharge(job, ph=4.2, **named).row
+    assert "below 5" in told.exceedances[0], "named, and not attached"
+    if place == "site":
+        register.keep_acceptance(site, letter())
+        told = discharge(job, ph=4.2).row
+    else:
+        told = services.attach_acceptance(job.office, told, letter())
+        assert "exceedance" in told.marks, "how it stood when it was recorded"
     assert told.exceedances == [] and told.limits["works_takes_acid"] is True
-    assert "hazardous waste" in discharge(job, ph=2.0, **named).row.exceedances[0]
-    assert discharge(job, ph=4.2, route="storm_drain", **named).row.exceedances != []
+    for never in ({"ph": 2.0}, {"ph": 4.2, "route": "storm_drain"}):
+        row = discharge(job, **never, **named).row
+        if place == "discharge":
+            row = services.attach_acceptance(job.office, row, letter())
+        assert row.exceedances != []
+
+
+def letter() -> ContentFile[bytes]:
+    return ContentFile(b"%PDF-1.4 what the works wrote", name="letter.pdf")
+
+
+def test_an_acceptance_is_attached_by_phone_once_and_the_client_opens_it() -> None:
+    job = with_acid()
+    row = discharge(job, ph=4.2, acid_document="works letter 12").row
+    path = f"/api/v1/discharges/{row.pk}/acceptance/"
+    phone = as_person(job.technician)
+    for _ in range(2):
+        sent = phone.post(path, {"file": letter()}, format="multipart", HTTP_IDEMPOTENCY_KEY="one")
+        assert sent.status_code == 201 and sent.data["acceptance"] == path, sent.data
+    client = make.person(Role.CLIENT)
+    ClientAccess.objects.create(person=client, customer=job.exchanger.unit.site.customer)
+    file = as_person(client).get(path)
+    assert b"".join(file.streaming_content) == b"%PDF-1.4 what the works wrote"
+    assert file["Content-Type"] == "application/pdf"
+    assert as_person(make.person(Role.CLIENT)).get(path).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("content", "status"),
+    [(b"<html>", 400), (b"", 400), (b"%PDF-" + bytes(papers.LARGEST_BYTES), 400),
+     (b"%PDF-" + bytes(30 * 1024 * 1024), 413)],
+    ids=["no paper", "empty", "over 10 MB", "30 MB"],
+)  # fmt: skip
+def test_what_is_no_paper_or_too_large_is_refused(content: bytes, status: int) -> None:
+    job = with_acid()
+    row = discharge(job, ph=7.0).row
+    for who, path in ((job.technician, f"discharges/{row.pk}"),
+                      (job.office, f"sites/{job.exchanger.unit.site_id}")):  # fmt: skip
+        sent = as_person(who).post(
+            f"/api/v1/{path}/acceptance/", {"file": ContentFile(content, name="a.pdf")}, format="multipart",
+            HTTP_IDEMPOTENCY_KEY=str(uuid.uuid4()),
+        )  # fmt: skip
+        assert sent.status_code == status, sent.data
+    row.refresh_from_db()
+    assert not row.acceptance
 
 
 def test_zinc_and_solids_that_the_site_limits_count_too() -> None:

@@ -146,19 +146,32 @@ class VerificationSerializer(RecordSerializer):
         read_only_fields = fields
 
 
+@extend_schema_field({"type": ["string", "null"], "format": "uri-reference"})
+class AcceptanceField(serializers.ReadOnlyField):
+    """Address of the acceptance of a discharge as a file; null where none is on file."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        words = "address of what works or authority wrote for it, as a file; null where none is on file"
+        super().__init__(**{"source": "*", "help_text": words, **kwargs})
+
+    def to_representation(self, discharge: Discharge) -> str | None:
+        return reverse("discharge-acceptance", args=[discharge.pk]) if discharge.acceptance else None
+
+
 class DischargeListSerializer(RecordSerializer):
     tag = serializers.CharField(
         source="descale.exchanger.unit.tag", read_only=True, help_text="the unit's tag"
     )
     limits = ObjectField(read_only=True, help_text="the site's limits as they were")
     exceedances = WordsField(read_only=True, help_text="what stood against it, in words")
+    acceptance = AcceptanceField()
     hidden_from_clients = frozenset({"note"})
 
     class Meta:
         model = Discharge
         fields = ["id", "descale", "tag", "at", "water", "route", "permit_reference", "ph",
                   *columns_of(DISCHARGE), "copper_mg_per_l", "iron_mg_per_l", "zinc_mg_per_l",
-                  "solids_mg_per_l", "acid_document", "neutraliser", "limits",
+                  "solids_mg_per_l", "acid_document", "acceptance", "neutraliser", "limits",
                   "exceedances", "note", *ALWAYS_READ]  # fmt: skip
         read_only_fields = fields
 

@@ -5,11 +5,11 @@ from typing import Any
 import django_filters
 from django.db.models import QuerySet
 from django.http import FileResponse
+from django.urls import reverse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.decorators import action
-from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -21,7 +21,14 @@ from contractor.http.permissions import CREW, EVERYONE, OFFICE
 from contractor.http.problems import Problem
 from contractor.http.viewsets import ReadOnlyRoomViewSet, RoomViewSet
 from contractor.register.api.base import person_of
-from contractor.register.api.cleaners import PAPER_ANSWERS, PaperRenderer, as_file
+from contractor.register.api.papers import (
+    PAPER_ANSWERS,
+    PAPER_RENDERERS,
+    PAPER_SENT,
+    TakesPapers,
+    as_file,
+    sent_file,
+)
 from contractor.visits.models import Visit
 
 WITH_UNIT = ("descale__exchanger__unit",)
@@ -73,14 +80,13 @@ class NoticeViewSet(ReadOnlyRoomViewSet):
     may = dict.fromkeys(("list", "retrieve", "label", "safety_sheet"), EVERYONE)
 
     @extend_schema(responses=PAPER_ANSWERS, request=None)
-    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PaperRenderer])
+    @action(detail=True, methods=["get"], renderer_classes=PAPER_RENDERERS)
     def label(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
         """The label of the chemical, as a file to keep."""
         return as_file(getattr(self.get_object().cleaner, "label", None), "label")
 
     @extend_schema(responses=PAPER_ANSWERS, request=None)
-    @action(detail=True, methods=["get"], url_path="safety-sheet",
-            renderer_classes=[JSONRenderer, PaperRenderer])  # fmt: skip
+    @action(detail=True, methods=["get"], url_path="safety-sheet", renderer_classes=PAPER_RENDERERS)
     def safety_sheet(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
         """The safety data sheet of the chemical, as a file to keep."""
         return as_file(getattr(self.get_object().cleaner, "safety_sheet", None), "safety-sheet")
@@ -97,7 +103,7 @@ class DischargeFilters(OfDescaleFilters):
         return rows.exceeding() if value else rows.filter(exceedances=[])  # type: ignore[attr-defined]
 
 
-class DischargeViewSet(ReadOnlyRoomViewSet):
+class DischargeViewSet(TakesPapers, ReadOnlyRoomViewSet):
     """What was let out, where, and what stood against it."""
 
     model = Discharge
@@ -105,7 +111,22 @@ class DischargeViewSet(ReadOnlyRoomViewSet):
     filterset_class = DischargeFilters
     ordering_fields = ("at",)
     related = WITH_UNIT
-    may = {"list": EVERYONE, "retrieve": EVERYONE}
+    key_required = frozenset({"put_acceptance"})
+    may = {**dict.fromkeys(("list", "retrieve", "acceptance"), EVERYONE), "put_acceptance": CREW}
+
+    @extend_schema(responses=PAPER_ANSWERS, request=None)
+    @action(detail=True, methods=["get"], renderer_classes=PAPER_RENDERERS)
+    def acceptance(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
+        """What works or authority wrote for this discharge, as a file to keep."""
+        return as_file(self.get_object().acceptance, "acceptance")
+
+    @extend_schema(request=PAPER_SENT, responses={201: answers.DischargeListSerializer})
+    @acceptance.mapping.post
+    def put_acceptance(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """Keep it, as a multipart form with the part `file`; the discharge is judged anew with it."""
+        row = services.attach_acceptance(person_of(request), self.get_object(), sent_file(request))
+        location = reverse("discharge-acceptance", args=[row.pk])
+        return self.answer(row, status=201, headers={"Location": location})
 
 
 class HeldWasteFilters(OfDescaleFilters):

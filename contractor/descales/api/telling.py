@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from contractor.descales.api.answers import SayingSerializer, WordsField
+from contractor.descales.api.answers import AcceptanceField, SayingSerializer, WordsField
 from contractor.descales.models import (
     Batch,
     Check,
@@ -124,12 +124,13 @@ class NeutralisingSerializer(HappeningSerializer):
 class DischargeSerializer(HappeningSerializer):
     as_typed = AsTypedField(DISCHARGE)
     exceedances = WordsField(read_only=True, help_text="what stood against it, in words")
+    acceptance = AcceptanceField()
 
     class Meta:
         model = Discharge
         fields = [*ALWAYS, "water", "batch", "held", "route", "permit_reference", "ph", "copper_mg_per_l",
-                  "iron_mg_per_l", "zinc_mg_per_l", "solids_mg_per_l", "acid_document", "neutraliser",
-                  "exceedances", "as_typed",
+                  "iron_mg_per_l", "zinc_mg_per_l", "solids_mg_per_l", "acid_document", "acceptance",
+                  "neutraliser", "exceedances", "as_typed",
                   *columns_of(DISCHARGE)]  # fmt: skip
         read_only_fields = [*READ, *columns_of(DISCHARGE)]
 

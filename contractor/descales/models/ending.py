@@ -126,6 +126,10 @@ class Discharge(Waste):
     acid_document = models.CharField(
         max_length=120, blank=True, help_text="the works' own document that lets it take water below pH 5"
     )
+    acceptance = models.FileField(
+        upload_to="acceptances/", blank=True, editable=False,
+        help_text="what works or authority wrote for this discharge, as a file",
+    )  # fmt: skip
     neutraliser = models.CharField(max_length=40, blank=True)
     neutraliser_kg = si()
     limits = models.JSONField(default=dict, editable=False, help_text="the site's limits as they were")

@@ -9,7 +9,7 @@
     mix_batch, add_portion, clocks_running  acid; or acid_is_in, whatever was done before
     add_look, verdict_of, batch_is_out      beside the tank; `do_now` of each answer says what to do
     record_end_step, what_lacks             the unit is back in service when nothing lacks
-    add_neutraliser, record_discharge, hold_waste, waste_collected
+    add_neutraliser, record_discharge, attach_acceptance, hold_waste, waste_collected
     request_proof                           queued; the worker keeps a Verification
     sign, certify                           the end
     call_off, could_not_do                  the other ends
@@ -35,7 +35,6 @@ from contractor.descales.services.dissolved import Dissolved, dissolved_by_titra
 from contractor.descales.services.dosing import (
     Clock,
     acid_is_in,
-    add_portion,
     batch_is_out,
     clocks_running,
     mix_batch,
@@ -49,11 +48,13 @@ from contractor.descales.services.looking import add_look
 from contractor.descales.services.neutralising import add_neutraliser
 from contractor.descales.services.noticing import NOBODY, email_notice, people_told
 from contractor.descales.services.planning import current_plan, make_plan, request_plan
+from contractor.descales.services.portions import add_portion
 from contractor.descales.services.proving import prove, request_proof
 from contractor.descales.services.rules import ALARM, NOTICE, PLAN, PROVE, Saying, Told
 from contractor.descales.services.signing import certify, not_yet_certifiable, sign
 from contractor.descales.services.steps import settled_steps, what_lacks
 from contractor.descales.services.waste import (
+    attach_acceptance,
     baths_unaccounted,
     hold_waste,
     may_discharge,
@@ -80,6 +81,7 @@ __all__ = [
     "add_look",
     "add_neutraliser",
     "add_portion",
+    "attach_acceptance",
     "batch_is_out",
     "batches_of",
     "baths_unaccounted",

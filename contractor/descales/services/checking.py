@@ -165,7 +165,7 @@ def _hold(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
 
 def _readings(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
     readings = Reading.objects.standing().filter(exchanger=descale.exchanger_id, purpose="before_descale")
-    return "" if readings.exists() else "No readings before are on record."
+    return "" if readings.exists() else "No readings of the purpose “before descale” are on record."
 
 
 def _flushed(check: Check, descale: Descale, plan: DescalePlan | None) -> str:

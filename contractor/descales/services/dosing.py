@@ -12,7 +12,7 @@ from django.db import transaction
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Batch, Descale, DescalePlan, EndStep, Portion
-from contractor.descales.quantities import BATCH, PORTION
+from contractor.descales.quantities import BATCH
 from contractor.descales.services.baths import SAID, sheet_of_batch
 from contractor.descales.services.checking import may_dose
 from contractor.descales.services.planning import current_plan
@@ -68,7 +68,7 @@ def mix_batch(by: Person, descale: Descale, fields: Mapping[str, Any], now: date
     batch, new = keep(by, row, batch, BATCH, given.get("as_typed") or {}, now)
     if new:
         sheet = sheet_of_batch(batch)
-        batch.strength = _strength_of(batch, sheet)
+        batch.strength = strength_with(product_kg_of(batch, sheet), batch, sheet)
         mark(batch, *_marks(batch, row, plan, sheet), *(() if gate.open else ("before_its_time",)))
         batch.out_by = _out_by(batch, sheet)
         batch.save()
@@ -101,27 +101,6 @@ def acid_is_in(
 
 def open_descale(exchanger: Exchanger) -> Descale | None:
     return Descale.objects.open().filter(exchanger=exchanger).first()
-
-
-@transaction.atomic
-def add_portion(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime) -> Told:
-    """Keep a portion of the dose. It belongs to the batch mixed last before it."""
-    row = held(descale)
-    refuse_unless_crew(by, row)
-    given = dict(fields)
-    portion = Portion(**{k: v for k, v in given.items() if k != "as_typed"})
-    portion, new = keep(by, row, portion, PORTION, given.get("as_typed") or {}, now)
-    plan = current_plan(row)
-    sayings = []
-    if new and plan is not None and portion.product_kg is not None:
-        largest = max(plan.result["bath"]["portions_kg"], default=0.0)
-        if portion.product_kg > largest * 1.25:
-            mark(portion, "large_portion")
-            portion.save()
-            sayings = [
-                Saying("large_portion", "That is more than a portion: wait until foam and heat settle.")
-            ]
-    return Told(portion, tuple(sayings), new)
 
 
 @transaction.atomic
@@ -163,23 +142,27 @@ def sayings_of(batch: Batch) -> tuple[Saying, ...]:
     if "lot_lapsed" in batch.marks:
         found.append(Saying("lot_lapsed", "This lot has lapsed: titrate now, its inhibitor may be spent."))
     if not unsafe:
-        found.append(Saying("out_by", f"Out by {batch.out_by:%Y-%m-%d %H:%M} UTC at the latest."))
+        found.append(Saying("out_by", f"Out by {_on_the_wall(batch, batch.out_by)} at the latest."))
     return tuple(found)
 
 
-def _product_kg(batch: Batch, sheet: CleanerSheet | None) -> float | None:
+def _on_the_wall(batch: Batch, moment: datetime) -> str:
+    """By the clock on the site's wall."""
+    return f"{moment.astimezone(batch.descale.exchanger.unit.site.zone):%H:%M on %d %b}"
+
+
+def product_kg_of(batch: Batch | Portion, sheet: CleanerSheet | None) -> float | None:
     if batch.product_kg is not None:
         return batch.product_kg
     density = sheet.product_density_kg_per_m3 if sheet else None
     return None if batch.product_m3 is None or density is None else batch.product_m3 * density
 
 
-def _strength_of(batch: Batch, sheet: CleanerSheet | None) -> float | None:
-    """Acid by mass of what was put together; None where product or water was not told."""
-    product = _product_kg(batch, sheet)
-    if sheet is None or product is None or not batch.water_m3:
+def strength_with(product_kg: float | None, batch: Batch, sheet: CleanerSheet | None) -> float | None:
+    """Acid by mass with so much product in the batch's water; None where product or water was not told."""
+    if sheet is None or product_kg is None or not batch.water_m3:
         return None
-    return product * sheet.product_strength / (product + batch.water_m3 * WATER_KG_PER_M3)
+    return product_kg * sheet.product_strength / (product_kg + batch.water_m3 * WATER_KG_PER_M3)
 
 
 def _marks(
@@ -192,13 +175,13 @@ def _marks(
         yield "mixed_cleaners"
     if plan is not None and batch.cleaner_id and batch.cleaner_id != plan.cleaner_id:
         yield "other_cleaner"
-    yield from _of_strength(batch, plan, sheet)
+    yield from of_strength(batch, plan, sheet)
     expires = batch.lot.expires_on if batch.lot is not None else None
     if expires is not None and expires < batch.at.astimezone(descale.exchanger.unit.site.zone).date():
         yield "lot_lapsed"
 
 
-def _of_strength(batch: Batch, plan: DescalePlan | None, sheet: CleanerSheet | None) -> Iterator[str]:
+def of_strength(batch: Batch, plan: DescalePlan | None, sheet: CleanerSheet | None) -> Iterator[str]:
     if batch.strength is None:
         return
     if sheet is not None and batch.strength > sheet.strengths[2] * 1.0001:
@@ -258,7 +241,7 @@ def _leaves_the_other(batch: Batch) -> None:
 
 
 def _take_from_stock(batch: Batch, sheet: CleanerSheet | None) -> None:
-    product = _product_kg(batch, sheet)
+    product = product_kg_of(batch, sheet)
     if batch.lot_id is not None and product:
         take_from_lot(CleanerLot.objects.get(pk=batch.lot_id), product)
 
@@ -268,4 +251,9 @@ def _tell_of(by: Person, descale: Descale, batch: Batch, in_order: bool) -> None
     if in_order and not set(batch.marks) & set(SAID):
         return
     marks = ", ".join(code.replace("_", " ") for code in batch.marks)
-    alarm(descale, "acid_is_in", f"Acid is in {descale.exchanger} since {batch.at:%H:%M} UTC: {marks}.", by)
+    alarm(
+        descale,
+        "acid_is_in",
+        f"Acid is in {descale.exchanger} since {_on_the_wall(batch, batch.at)}: {marks}.",
+        by,
+    )

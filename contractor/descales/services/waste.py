@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from django.core.files.base import File
 from django.db import transaction
 
 from contractor.accounts.models import Person
@@ -21,6 +22,7 @@ from contractor.descales.services.rules import (
     refuse_unless_crew,
     refuse_unless_office,
 )
+from contractor.register import papers
 from contractor.register.services import rows
 from contractor.register.sheets import site_limits
 from contractor.visits.services.rules import reason_given
@@ -39,9 +41,7 @@ def record_discharge(by: Person, descale: Descale, fields: Mapping[str, Any], no
     discharge = Discharge(**{k: v for k, v in given.items() if k != "as_typed"})
     discharge, new = keep(by, row, discharge, DISCHARGE, given.get("as_typed") or {}, now)
     if new:
-        limits = site_limits(row.exchanger.unit.site, discharge.acid_document)
-        discharge.limits = _as_json(limits)
-        discharge.exceedances = list(_against(discharge, limits))
+        _judge(discharge, row)
         if discharge.exceedances:
             mark(discharge, "exceedance")
             words = "; ".join(discharge.exceedances)
@@ -51,6 +51,18 @@ def record_discharge(by: Person, descale: Descale, fields: Mapping[str, Any], no
             gone = {"collected_at": discharge.at, "collected_by": "let out on site"}
             rows.change(HeldWaste.objects.get(pk=discharge.held.pk), gone)
     return Told(discharge, _sayings(discharge), new)
+
+
+@transaction.atomic
+def attach_acceptance(by: Person, discharge: Discharge, upload: File[bytes]) -> Discharge:
+    """Keep what works or authority wrote for this discharge, and judge it anew. That it stood as an
+    exceedance stays in its marks and in the trail."""
+    refuse_unless_crew(by, held(discharge.descale))
+    row = Discharge.objects.select_for_update().get(pk=discharge.pk)
+    papers.attach(row, "acceptance", upload)
+    _judge(row, row.descale)
+    row.save()
+    return row
 
 
 def may_discharge(descale: Descale, route: str, ph: float | None, temperature_k: float | None,
@@ -89,6 +101,13 @@ def baths_unaccounted(descale: Descale) -> int:
     told = Discharge.objects.filter(descale=descale, water="bath", held__isnull=True).count()
     told += HeldWaste.objects.filter(descale=descale, water="bath").count()
     return max(descale.batch_set.count() - told, 0)
+
+
+def _judge(discharge: Discharge, descale: Descale) -> None:
+    accepted = bool(discharge.acid_document.strip() and discharge.acceptance)
+    limits = site_limits(descale.exchanger.unit.site, accepted=accepted)
+    discharge.limits = _as_json(limits)
+    discharge.exceedances = list(_against(discharge, limits))
 
 
 def _against(discharge: Discharge, limits: SiteLimits) -> tuple[str, ...]:

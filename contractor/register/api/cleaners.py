@@ -2,25 +2,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import django_filters
 from django.db.models import QuerySet
 from django.http import FileResponse
 from django.urls import reverse
-from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_field
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.decorators import action
-from rest_framework.exceptions import NotFound
-from rest_framework.parsers import MultiPartParser
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from contractor.http.permissions import CREW, OFFICE
-from contractor.http.problems import Problem
-from contractor.http.serializers import RoomSerializer
 from contractor.register import services, sheets
 from contractor.register.api.base import (
     ALWAYS_READ,
@@ -29,14 +23,19 @@ from contractor.register.api.base import (
     RecordViewSet,
     RetirableFilters,
 )
+from contractor.register.api.papers import (
+    PAPER_ANSWERS,
+    PAPER_RENDERERS,
+    PAPER_SENT,
+    TakesPapers,
+    as_file,
+    sent_file,
+)
 from contractor.register.models import RIG_PARTS, Cleaner, CleanerLot, Rig
-from contractor.register.papers import EXPECTED, LARGEST_BYTES, MEDIA_TYPES
 from contractor.register.quantities import CLEANER, CLEANER_LOT, RIG
 from diagnostics.engine.descaling.acids import ACIDS
 from diagnostics.engine.descaling.metals import MATERIALS
 from diagnostics.engine.descaling.neutralising import AGENTS
-
-AROUND_A_FILE = 64 * 1024
 
 
 def one_of(words: Iterable[str]) -> dict[str, str]:
@@ -129,30 +128,13 @@ class CleanerSerializer(RecordSerializer):
         return list(sheets.missing_papers(cleaner))
 
 
-class PaperSerializer(RoomSerializer):
-    file = serializers.FileField(help_text=EXPECTED)
-
-
 class CleanerFilters(RetirableFilters):
     class Meta:
         model = Cleaner
         fields = {"name": ["exact", "icontains"], "form": ["exact"], "inhibited": ["exact"]}
 
 
-class PaperRenderer(BaseRenderer):
-    media_type, format, charset, render_style = "application/pdf", "pdf", None, "binary"
-
-    def render(self, data: Any, *args: Any, **kwargs: Any) -> Any:
-        return JSONRenderer().render(data)
-
-
-PAPER_ANSWERS = {
-    (200, media_type): OpenApiResponse(bytes, description="the file") for media_type in MEDIA_TYPES.values()
-}
-PAPER_SENT = {"multipart/form-data": PaperSerializer}
-
-
-class CleanerViewSet(RecordViewSet):
+class CleanerViewSet(TakesPapers, RecordViewSet):
     """Cleaners: label and safety data sheet as data and as files. No brand is shipped."""
 
     model = Cleaner
@@ -160,12 +142,6 @@ class CleanerViewSet(RecordViewSet):
     filterset_class = CleanerFilters
     ordering_fields = ("name", "created_at")
     may = {**CREW_READS, "label": CREW, "safety_sheet": CREW, "put_label": OFFICE, "put_safety_sheet": OFFICE}
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        super().initial(request, *args, **kwargs)
-        length = int(request.META.get("CONTENT_LENGTH") or 0)
-        if str(self.action).startswith("put_") and length > LARGEST_BYTES + AROUND_A_FILE:
-            raise Problem(status=413, detail=f"The file is too large; expected {EXPECTED}.")
 
     def perform_create(self, serializer: Any) -> Cleaner:
         return services.add_cleaner(serializer.validated_data)
@@ -180,7 +156,7 @@ class CleanerViewSet(RecordViewSet):
         return services.bring_back_cleaner(row)
 
     @extend_schema(responses=PAPER_ANSWERS, request=None)
-    @action(detail=True, methods=["get"], renderer_classes=[JSONRenderer, PaperRenderer])
+    @action(detail=True, methods=["get"], renderer_classes=PAPER_RENDERERS)
     def label(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
         """The label, as a file to keep."""
         return as_file(self.get_object().label, "label")
@@ -193,7 +169,7 @@ class CleanerViewSet(RecordViewSet):
 
     @extend_schema(responses=PAPER_ANSWERS, request=None)
     @action(detail=True, methods=["get"], url_path="safety-sheet",
-            renderer_classes=[JSONRenderer, PaperRenderer])  # fmt: skip
+            renderer_classes=PAPER_RENDERERS)  # fmt: skip
     def safety_sheet(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
         """The safety data sheet, as a file to keep."""
         return as_file(self.get_object().safety_sheet, "safety-sheet")
@@ -206,28 +182,9 @@ class CleanerViewSet(RecordViewSet):
 
     def _keep(self, request: Request, paper: services.Paper) -> Response:
         cleaner = self.get_object()
-        sent = PaperSerializer(data=request.data)
-        sent.is_valid(raise_exception=True)
-        services.keep_paper(cleaner, paper, sent.validated_data["file"])
+        services.keep_paper(cleaner, paper, sent_file(request))
         location = reverse(f"cleaner-{paper.replace('_', '-')}", args=[cleaner.pk])
         return self.answer(cleaner, status=201, headers={"Location": location})
-
-    def get_parsers(self) -> list[Any]:
-        posting = str(getattr(self, "action_map", {}).get("post")).startswith("put_")
-        return [MultiPartParser()] if self.request is not None and posting else super().get_parsers()
-
-
-def as_file(kept: Any, name: str) -> FileResponse:
-    if not kept:
-        raise NotFound(f"No {name.replace('-', ' ')} of this cleaner is on file.")
-    ending = Path(kept.name).suffix.lstrip(".")
-    file = FileResponse(
-        kept.open("rb"), as_attachment=True, filename=f"{name}.{ending}", content_type=MEDIA_TYPES[ending]
-    )
-    file["Cache-Control"] = "private, max-age=3600"
-    file["Content-Security-Policy"] = "default-src 'none'; sandbox"
-    file["X-Content-Type-Options"] = "nosniff"
-    return file
 
 
 class CleanerLotSerializer(RecordSerializer):

@@ -4,9 +4,16 @@ from datetime import datetime
 from typing import Any
 
 import django_filters
+from django.http import FileResponse
+from django.urls import reverse
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from contractor.accounts.models import Person
+from contractor.http.permissions import EVERYONE, OFFICE
 from contractor.register import services
 from contractor.register.api.base import (
     ALWAYS_READ,
@@ -16,6 +23,14 @@ from contractor.register.api.base import (
     RecordViewSet,
     RetirableFilters,
     SeenField,
+)
+from contractor.register.api.papers import (
+    PAPER_ANSWERS,
+    PAPER_RENDERERS,
+    PAPER_SENT,
+    TakesPapers,
+    as_file,
+    sent_file,
 )
 from contractor.register.models import ClientAccess, Customer, Site, WaterTest
 from contractor.register.models.customers import CONCENTRATIONS
@@ -59,6 +74,9 @@ class SiteSerializer(RecordSerializer):
     as_typed = AsTypedField(SITE)
     fixed = frozenset({"customer"})
     hidden_from_clients = frozenset({"notes"})
+    discharge_acceptance = serializers.SerializerMethodField(
+        help_text="address of the works' own document as a file; null: none, so nothing goes out below pH 5"
+    )
 
     class Meta:
         model = Site
@@ -68,9 +86,13 @@ class SiteSerializer(RecordSerializer):
             "antifreeze", "antifreeze_fraction", "loop_low_k", "loop_high_k", "drain", "discharge_ph_low",
             "discharge_ph_high", "discharge_copper_mg_per_l", "discharge_iron_mg_per_l",
             "discharge_zinc_mg_per_l", "discharge_solids_mg_per_l", "discharge_highest_k", "discharge_route",
-            "discharge_permit", "discharge_acid_document", "eyewash_place", "notes", "as_typed", "retired_at",
-            *ALWAYS_READ,
+            "discharge_permit", "discharge_acid_document", "discharge_acceptance", "eyewash_place", "notes",
+            "as_typed", "retired_at", *ALWAYS_READ,
         ]  # fmt: skip
+
+    @extend_schema_field({"type": ["string", "null"], "format": "uri-reference"})
+    def get_discharge_acceptance(self, site: Site) -> str | None:
+        return reverse("site-acceptance", args=[site.pk]) if site.discharge_acceptance else None
 
 
 class SiteFilters(RetirableFilters):
@@ -79,8 +101,9 @@ class SiteFilters(RetirableFilters):
         fields = {"customer": ["exact"], "name": ["exact", "icontains"], "water_source": ["exact"]}
 
 
-class SiteViewSet(RecordViewSet):
+class SiteViewSet(TakesPapers, RecordViewSet):
     model = Site
+    may = {**RecordViewSet.may, "acceptance": EVERYONE, "put_acceptance": OFFICE}
     serializer_class = SiteSerializer
     filterset_class = SiteFilters
     ordering_fields = ("name", "customer__name", "created_at")
@@ -96,6 +119,20 @@ class SiteViewSet(RecordViewSet):
 
     def bring_back_row(self, row: Site) -> Site:
         return services.bring_back_site(row)
+
+    @extend_schema(responses=PAPER_ANSWERS, request=None)
+    @action(detail=True, methods=["get"], renderer_classes=PAPER_RENDERERS)
+    def acceptance(self, request: Request, *args: Any, **kwargs: Any) -> FileResponse:
+        """What the works wrote that lets it take water below pH 5, as a file to keep."""
+        return as_file(self.get_object().discharge_acceptance, "acceptance")
+
+    @extend_schema(request=PAPER_SENT, responses={201: SiteSerializer})
+    @acceptance.mapping.post
+    def put_acceptance(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """Keep that document, as a multipart form with the part `file`, in place of an older one."""
+        site = services.keep_acceptance(self.get_object(), sent_file(request))
+        location = reverse("site-acceptance", args=[site.pk])
+        return self.answer(site, status=201, headers={"Location": location})
 
 
 class WaterTestSerializer(RecordSerializer):

@@ -97,6 +97,10 @@ class Site(Retirable):
     discharge_acid_document = models.CharField(
         max_length=120, blank=True, help_text="the works' own document that lets it take water below pH 5"
     )
+    discharge_acceptance = models.FileField(
+        upload_to="acceptances/", blank=True, editable=False,
+        help_text="that document as a file: without it nothing goes out below pH 5",
+    )  # fmt: skip
     eyewash_place = models.CharField(max_length=120, blank=True)
     notes = models.TextField(blank=True, help_text="the contractor's own; clients do not see them")
     as_typed = typed()

@@ -47,14 +47,7 @@ def bring_back_cleaner(cleaner: Cleaner) -> Cleaner:
 @transaction.atomic
 def keep_paper(cleaner: Cleaner, paper: Paper, upload: File[bytes]) -> Cleaner:
     """Keep a label or a safety data sheet. An older one stays in the storage, its name in the trail."""
-    content, ending = papers.checked(upload, paper)
-    kept = getattr(cleaner, paper)
-    kept.save(f"{paper}-{cleaner.pk}.{ending}", content, save=False)
-    try:
-        cleaner.save()
-    except BaseException:
-        kept.storage.delete(str(kept.name))
-        raise
+    papers.attach(cleaner, paper, upload)
     return cleaner
 
 

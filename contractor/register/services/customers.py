@@ -4,9 +4,11 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from django.core.files.base import File
 from django.db import transaction
 
 from contractor.accounts.models import Person
+from contractor.register import papers
 from contractor.register.models import Customer, Exchanger, Site, Unit, WaterTest
 from contractor.register.quantities import SITE, WATER_TEST
 from contractor.register.services import rows
@@ -59,6 +61,13 @@ def change_site(site: Site, fields: Mapping[str, Any], asked_by: Person | None =
         elevation_changed.send(sender=Site, site=site, asked_by=asked_by)
     if changed & SITE_FACTS:
         rows.ask_again(Exchanger.objects.filter(unit__site=site), asked_by)
+    return site
+
+
+@transaction.atomic
+def keep_acceptance(site: Site, upload: File[bytes]) -> Site:
+    """Keep what the works wrote that lets it take acid water; an older one stays in the storage."""
+    papers.attach(site, "discharge_acceptance", upload)
     return site
 
 

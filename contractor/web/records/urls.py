@@ -21,6 +21,9 @@ def addresses(kind: Kind) -> list[URLPattern]:
         found.append(path(f"{row}bring-back/", views.BringBack.as_view(**writing), name=f"{slug}-bring-back"))
     if kind.slug == "cleaners":
         found.append(path(f"{row}papers/", views.KeepPaper.as_view(**writing), name="cleaner-papers"))
+    if kind.slug == "sites":
+        keep = views.KeepAcceptance.as_view(**writing)
+        found.append(path(f"{row}acceptance/", keep, name="site-acceptance"))
     return found
 
 

@@ -8,6 +8,7 @@ from operator import or_
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
+from django.core.files.base import File
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
@@ -219,6 +220,26 @@ class BringBack(OfKind, Deed):
 
 def end_event(row: Any, now: dt.datetime, person: Any) -> None:
     services.take_back_unit_event(row, now, person)
+
+
+class KeepAcceptance(OfKind, Deed):
+    """What the works wrote that lets a site's drain take acid water, as a file."""
+
+    done = "The acceptance is on file."
+
+    def back(self) -> str:
+        return address_of(self.kind, self.row())
+
+    def carry_out(self) -> str:
+        services.keep_acceptance(self.row(), file_of(self.request))
+        return self.back()
+
+
+def file_of(request: HttpRequest) -> File[bytes]:
+    upload = request.FILES.get("file")
+    if upload is None:
+        raise Problem("invalid", "Choose the file.")
+    return upload
 
 
 class KeepPaper(OfKind, Deed):

@@ -96,6 +96,7 @@ def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:
         {
             "kind": kind,
             "words": said,
+            "asks": words.ASKS.get(kind, words.REMARK),
             "outcome": latest[kind].outcome if kind in latest else "",
             "told": latest[kind].told if kind in latest else "",
             "may_skip": kind in words.NOT_NEEDED_MAY_BE,

@@ -82,6 +82,11 @@ def descales_of(sites: set[UUID]) -> list[str]:
     return [reverse("web:crew-descale", args=[pk]) for pk in rows.values_list("pk", flat=True)]
 
 
+def descales_on(visit: Visit) -> QuerySet[Descale]:
+    """Open ones that are booked on this visit."""
+    return Descale.objects.open().filter(visit=visit).select_related("exchanger__unit").order_by("created_at")
+
+
 def papers_of(sites: set[UUID]) -> list[dict[str, str]]:
     """Label and safety data sheet of every cleaner that is planned there: address, version, name."""
     plans = DescalePlan.objects.filter(

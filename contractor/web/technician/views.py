@@ -60,6 +60,7 @@ class OneVisit(CrewPage):
             "visit": visit,
             "mine": mine,
             "units": units,
+            "descales": selectors.descales_on(visit),
             "facts": {
                 "visit": str(visit.pk),
                 "site": visit.site.name,

@@ -27,6 +27,7 @@ from contractor.web.forms.planning import PlanForm
 from contractor.web.forms.visits import ReasonForm
 from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records.forms import pk_of
+from contractor.web.records.views import file_of
 from contractor.workqueue.models import WorkItem
 from reporting import job_papers
 from reporting.job_papers import DESCALE_PAPER, what_lacks
@@ -256,6 +257,23 @@ class Certify(OfDescale, Deed):
 
     def carry_out(self) -> str:
         services.certify(self.person, self.descale())
+        return self.back()
+
+
+class KeepAcceptance(Deed):
+    """What works or authority wrote for one discharge, as a file."""
+
+    may = OFFICE
+    done = "It is on file, and the discharge is judged with it."
+
+    def row(self) -> Discharge:
+        return get_object_or_404(Discharge.objects.seen_by(self.person), pk=self.kwargs["pk"])
+
+    def back(self) -> str:
+        return reverse("web:descale", args=[self.row().descale_id])
+
+    def carry_out(self) -> str:
+        services.attach_acceptance(self.person, self.row(), file_of(self.request))
         return self.back()
 
 

@@ -12,15 +12,23 @@ const facts = json("facts"), KEPT = `descale:${facts.descale}`;
 const LENGTH = { cm: 0.01, mm: 0.001, inch: 0.0254 };
 let batches = facts.batches, looks = facts.looks, done = {}, due = { ...facts.due, looks: looks.length };
 
+// A time of day that has been: today's, or yesterday's where today's is still to come.
+function momentOf(text) {
+  const [hour, minute] = text.split(":").map(Number), found = new Date();
+  found.setHours(hour, minute, 0, 0);
+  if (found > Date.now()) found.setDate(found.getDate() - 1);
+  return found.toISOString();
+}
+
 // --- what a form holds, as the API takes it
 function bodyOf(form, values, draft) {
   const bare = "bare" in form.dataset;
-  const stamp = { at: (draft.ids.at ??= new Date().toISOString()) };
+  const stamp = { at: values.when ? momentOf(values.when) : (draft.ids.at ??= new Date().toISOString()) };
   const as_typed = {}, body = bare ? ("stamp" in form.dataset ? stamp : {}) : { id: id(draft, "record"), ...stamp };
   for (const field of form.elements) {
     const text = typeof values[field.name] === "string" ? values[field.name].trim() : values[field.name];
     if (field.dataset?.must && !text) throw { field, words: field.dataset.must };
-    if (!field.name || field.name.endsWith("_unit") || text === "" || text === false || text === undefined) continue;
+    if (!field.name || field.name === "when" || field.name.endsWith("_unit") || text === "" || text === false || text === undefined) continue;
     const { kind, as } = field.dataset;
     if ((kind || as) && number(text) === null) throw { field, words: `${text} is not one number.` };
     if (kind) as_typed[field.name] = { value: text, unit: values[`${field.name}_unit`] || field.dataset.unit };
@@ -32,7 +40,7 @@ function bodyOf(form, values, draft) {
 
 function siLook(form, values) {
   const read = (name) => number(values[name]);
-  const level = read("level"), at = new Date().toISOString();
+  const level = read("level"), at = values.when ? momentOf(values.when) : new Date().toISOString();
   return {
     at, colour: values.colour, fumes: values.fumes, oil: !!values.oil, leak: !!values.leak, gas_alarm: !!values.gas_alarm,
     temperature_k: toSi(read("temperature"), "temperature", values.temperature_unit),
@@ -41,6 +49,17 @@ function siLook(form, values) {
   };
 }
 
+// A look that was kept just now, above those that the page brought.
+function logged(body, values) {
+  const place = document.getElementById("log"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
+  const said = [values.ph && `pH ${values.ph}`, values.temperature && `${values.temperature} ${look.elements.temperature_unit.selectedOptions[0].textContent}`,
+    values.colour && values.colour.replaceAll("_", " ")].filter(Boolean).join(" ");
+  place.querySelector("[data-none]")?.remove();
+  place.prepend(Object.assign(document.createElement("li")));
+  place.firstElementChild.append(when, ` ${said}`);
+}
+
+const byTime = (one, other) => Date.parse(one.at) - Date.parse(other.at);
 const running = () => batches.filter((one) => !one.out_at).at(-1);
 const ofBatch = (batch) => looks.filter((look) => batch && Date.parse(look.at) >= Date.parse(batch.at));
 const remember = () => keep(KEPT, { batches, looks, done });
@@ -57,18 +76,26 @@ function tellOffline(typed) {
   return found;
 }
 
-const hours = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+const hours = (at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
 // As the service said, unless a look was taken since; else by the usual times.
 function nextDue(batch) {
   return due.look_at && due.looks === looks.length ? Date.parse(due.look_at) : nextLook(batch, ofBatch(batch));
 }
 
-async function askWhenNext() {
+// Where it stands, what keeps the dose screen shut and what is due next, as the service says.
+async function askHowItStands() {
   const known = looks.length, answer = await fetch(`/api/v1/descales/${facts.descale}/now/`, { headers: { Accept: "application/json" } });
-  if (answer.ok) due = { ...(await answer.json()).next_looks.at(-1), looks: known };
+  if (!answer.ok) return;
+  const now = await answer.json(), shut = document.querySelector("[data-shut]"), state = now.state.replaceAll("_", " ");
+  due = { ...now.next_looks.at(-1), looks: known };
+  document.querySelector("[data-state]").textContent = state[0].toUpperCase() + state.slice(1);
+  shut.hidden = !now.dose_shut_because.length;
+  shut.querySelector("ul").replaceChildren(...now.dose_shut_because.map((one) => line(one.words)));
   tick();
 }
+let asking = 0;
+const askSoon = () => { clearTimeout(asking); asking = setTimeout(() => askHowItStands().catch(() => {}), 250); };
 
 function tick() {
   const batch = running(), out = document.getElementById("clock");
@@ -83,8 +110,16 @@ function tick() {
   tellOffline(document.getElementById("look")?.dataset.typed ? siLook(look, Object.fromEntries(new FormData(look))) : null);
 }
 
+const line = (textContent, className = "") => Object.assign(document.createElement("li"), { textContent, className });
+const AT_ONCE = 4;
+
+// What is urgent, and the next few of the rest: a list of every open step would push the step itself out of sight.
 function doNow(sayings) {
-  const rows = sayings.map((one) => Object.assign(document.createElement("li"), { textContent: one.words, className: one.urgent ? "urgent" : "" }));
+  const urgent = sayings.filter((one) => one.urgent), stopped = urgent.some((one) => one.code === "stop");
+  const others = stopped ? [] : sayings.filter((one) => !one.urgent);
+  const shown = others.slice(0, others.length > AT_ONCE ? AT_ONCE - 1 : AT_ONCE), more = others.length - shown.length;
+  const rows = [...urgent, ...shown].map((one) => line(one.words, one.urgent ? "urgent" : ""));
+  if (more) rows.push(line(`And ${more} more.`));
   const place = document.getElementById("do-now");
   place.closest("section").hidden = !rows.length;
   place.replaceChildren(...rows);
@@ -93,7 +128,8 @@ function doNow(sayings) {
 events.addEventListener("sent", ({ detail: { path, said } }) => {
   if (!path.includes(facts.descale)) return;
   doNow(said.do_now || []);
-  if (/(looks|batches)\/$/.test(path)) askWhenNext().catch(() => {});
+  askSoon();
+  if (/looks\/$/.test(path)) document.querySelector("[data-verdict]")?.remove();
   if (said.record?.out_by) {
     batches = [...batches.filter((one) => one.id !== said.record.id), said.record];
     remember();
@@ -132,7 +168,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
     }
     return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs: [body.batch, body.held].filter(Boolean) }];
   }, (rows, values) => {
-    if (form === look) { looks = [...looks, siLook(form, values)]; delete form.dataset.typed; }
+    if (form === look) { looks = [...looks, siLook(form, values)].sort(byTime); delete form.dataset.typed; logged(rows[0].body, values); }
     if (form.dataset.send === "batches") {
       const out_by = new Date(Date.parse(rows[0].body.at) + (facts.longest_time_s || 0) * 1000).toISOString();
       batches = [...batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at })), { id: rows[0].body.id, at: rows[0].body.at, out_by }];

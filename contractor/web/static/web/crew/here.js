@@ -2,7 +2,7 @@
 
 import { visit } from "./forms.js";
 
-for (const link of visit ? document.querySelectorAll("[data-with-visit]") : []) link.href += `?visit=${visit}`;
+for (const link of visit ? document.querySelectorAll("[data-with-visit]") : []) link.search = `?visit=${visit}`;
 for (const place of visit ? document.querySelectorAll("[data-visit-link]") : []) {
   place.hidden = false;
   place.querySelector("a").href = `/crew/visits/${visit}/`;

@@ -129,7 +129,9 @@ async function begin() {
     follow(rows[0].key, answer);
     answer.scrollIntoView({ block: "start" });
   });
-  if (carried && !held.restored && !Number(form.dataset.kept)) apply(carried);
+  const untouched = !held.restored && !Number(form.dataset.kept);
+  if (carried && untouched) apply(carried);
+  if (untouched && location.hash) apply({ purpose: location.hash.slice(1) }); // a descale asks for its own
   form.addEventListener("input", tell);
   form.addEventListener("reset", () => setTimeout(tell));
   form.querySelector("[data-forget]")?.addEventListener("click", () => held.forget().then(() => say(form, "Cleared.")));

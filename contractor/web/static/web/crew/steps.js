@@ -25,8 +25,9 @@ function turnStep(screen, wanted, first = "") {
   screen.querySelector("[data-count]").textContent = first + words;
   for (const [name, to] of [["back", at - 1], ["next", at + 1]]) {
     const button = screen.querySelector(`[data-${name}]`);
-    button.disabled = !steps[to];
-    button.onclick = () => location.replace(`#${screen.id}/${steps[to].dataset.step}`);
+    const then = name === "next" && !steps[to] && !open.length ? screen.dataset.then : "";
+    button.disabled = !steps[to] && !then;
+    button.onclick = () => location.replace(then || `#${screen.id}/${steps[to].dataset.step}`);
   }
   screen.querySelectorAll(".all-steps a").forEach((link, n) => {
     link.dataset.done = steps[n].dataset.done || "";
