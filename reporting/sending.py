@@ -86,18 +86,20 @@ def carry_out(document_id: str, to: Sequence[str], note: str, reply_to: str) -> 
     letter(document, to, note, reply_to, content).send()
 
 
-def send_notice(notice_id: UUID, before_sending: Callable[[], None], hand: Hand = PLAIN) -> list[str]:
+def send_notice(
+    notice_id: UUID, before_sending: Callable[[], None], hand: Hand = PLAIN, paper: str = "a4"
+) -> list[str]:
     """E-mail a notice to the client's people who see the site, its paper going along and released."""
     notice = Notice.objects.select_related("by", "descale__exchanger__unit__site").get(pk=notice_id)
     now = timezone.now()
     if notice.emailed_at is not None or not people_told(notice.descale.exchanger.unit.site):
         return []
-    document = prepare_paper(notice.descale_id, "notice", "a4", hand=hand)
+    document = prepare_paper(notice.descale_id, "notice", paper, hand=hand)
     content = files.read_checked(str(document.file.name), document.sha256)
     if content is None:
         raise NotSent("The notice's file is gone from the disk or no longer what was kept; prepare it again.")
-    paper = (file_name_of(document), content, "application/pdf")
-    told = email_notice(notice_id, now, before_sending, paper)
+    file = (file_name_of(document), content, "application/pdf")
+    told = email_notice(notice_id, now, before_sending, file)
     if told and document.state == "prepared" and not is_outdated(document):
         release(document, notice.by, now)
     return told

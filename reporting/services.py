@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from contractor.accounts.models import Person
+from contractor.accounts.models import Person, Units
 from contractor.descales.services import certify
 from contractor.http.problem_types import declare
 from contractor.http.problems import Problem
@@ -56,6 +56,11 @@ def request_visit_report(subject: str, paper: str, asked_by: Person | None = Non
 def settings_of(person: Person | None) -> dict[str, str]:
     """The units and decimal mark that a document asked for by this person is written with."""
     return {} if person is None else {"units": person.units, "mark": person.decimal_mark}
+
+
+def paper_of(person: Person | None) -> str:
+    """The paper that pages offer this person first: inch-pound units go with US Letter."""
+    return "letter" if person is not None and person.units == Units.INCH_POUND else "a4"
 
 
 def hand_of(payload: Mapping[str, Any]) -> Hand:

@@ -82,7 +82,8 @@ def send_document(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
 def send_notice(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
     hand = services.hand_of(services.settings_of(item.asked_by))
     try:
-        told = sending.send_notice(UUID(item.subject), progress.still_ours, hand)
+        paper = services.paper_of(item.asked_by)
+        told = sending.send_notice(UUID(item.subject), progress.still_ours, hand, paper)
     except Notice.DoesNotExist:
         raise WorkRefused(
             type_address("gone"), "It is not there", f"There is no notice {item.subject}."

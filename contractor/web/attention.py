@@ -74,7 +74,7 @@ def questions(now: datetime) -> list[Question]:
     latest = latest_results()
     return [
         exceeded(now), failed_work(), overdue(now), urgent(now), rejected(now), fouled(latest),
-        descales("recommended"), descales("priced"), held_waste(), undecided(latest, now), not_reached(now),
+        *map(descales, DESCALES), held_waste(), undecided(latest, now), not_reached(now),
         due_soon(latest, now), waiting_documents(), lapsing_certificates(now), lapsing_instruments(now),
         lapsing_lots(now), old_sheets(now),
     ]  # fmt: skip
@@ -192,6 +192,8 @@ def fouled(latest: Latest) -> Question:
 DESCALES = {
     "recommended": ("Descales waiting for a price", "Name a price, so that the customer can say yes."),
     "priced": ("Descales waiting for a yes", "Ask the customer, and record who said yes."),
+    "in_service": ("Descales not judged yet", "Have the readings after judged with those before."),
+    "proved": ("Descales waiting for their certificate", "Certify them, and release what the client reads."),
 }
 
 

@@ -59,6 +59,7 @@ urlpatterns = [
     path("office/descales/<uuid:pk>/paper/", descales.AskForPaper.as_view(), name="descale-paper"),
     path("office/descales/<uuid:pk>/notice/", descales.GiveNotice.as_view(), name="notice"),
     path("office/descales/<uuid:pk>/call-off/", descales.CallOffDescale.as_view(), name="call-off-descale"),
+    path("office/descales/<uuid:pk>/proof/", descales.Prove.as_view(), name="prove-descale"),
     path("office/descales/<uuid:pk>/certify/", descales.Certify.as_view(), name="certify"),
     path(
         "office/discharges/<uuid:pk>/acceptance/",

@@ -59,6 +59,11 @@ def story(of: Certificate, width: float) -> list[Flowable]:
     ]
 
 
+def in_words(of: Certificate) -> list[str]:
+    """The result as the certificate puts it."""
+    return [_headline(of), _verdict(of), *_below(of.proof)]
+
+
 def _headline(of: Certificate) -> str:
     return HEADLINES[of.proof.improved if of.proof else "not_known"]
 
@@ -176,8 +181,8 @@ def _titrated(of: Certificate) -> str:
 def _mixed(n: int, one: Mixed) -> tuple[str, ...]:
     lot = f"lot {one.lot}" if one.lot else "lot not recorded"
     expires = f", expires {one.expires}" if one.expires else ""
-    put_in = [f"{words.number(one.product_kg, 3)} kg" if one.product_kg else "",
-              f"in {words.number(one.water_m3 * 1000, 3)} L of water" if one.water_m3 else ""]  # fmt: skip
+    put_in = [amounts.mass(one.product_kg) if one.product_kg else "",
+              f"in {amounts.volume(one.water_m3)} of water" if one.water_m3 else ""]  # fmt: skip
     return (
         f"{n}",
         f"{one.product}, {lot}{expires}",
@@ -217,7 +222,7 @@ def _let_out(one: LetOut) -> tuple[str, ...]:
     return (
         words.short_day(one.at),
         words.plain_name(one.water),
-        f"{words.number(one.volume_m3 * 1000, 3)} L" if one.volume_m3 is not None else "not measured",
+        amounts.volume(one.volume_m3) if one.volume_m3 is not None else "not measured",
         words.fixed(one.ph, 1) if one.ph is not None else "–",
         ", ".join(metals) or "not measured",
         f"{words.plain_name(one.route)}{leave}",
@@ -228,7 +233,7 @@ def _kept(one: Kept) -> tuple[str, ...]:
     return (
         words.short_day(one.at),
         words.plain_name(one.water),
-        amounts.litres(one.volume_m3) if one.volume_m3 is not None else "not measured",
+        amounts.volume(one.volume_m3) if one.volume_m3 is not None else "not measured",
         f"{one.where}; {one.whose}",
     )
 
@@ -238,7 +243,7 @@ def _compared(of: Certificate, width: float) -> list[Flowable]:
     if proof is None:
         return []
     rows = [
-        (one.name, f"{words.number(one.before, 3)} {one.unit}", f"{words.number(one.after, 3)} {one.unit}",
+        (one.name, amounts.measured(one.before, one.unit), amounts.measured(one.after, one.unit),
          f"{(one.after / one.before - 1) * 100:+.0f} %".replace("-", words.MINUS) if one.before else "–")
         for one in proof.compared
     ]  # fmt: skip
@@ -246,7 +251,8 @@ def _compared(of: Certificate, width: float) -> list[Flowable]:
     if rows:
         told.append(parts.table(("As read", "Before", "After", "Change"), rows, (4, 3, 3, 2), width))
     told.append(parts.gap(4))
-    days = f"Read on {words.day(proof.before_at)} and on {words.day(proof.after_at)}"
+    first, second = words.day(proof.before_at), words.day(proof.after_at)
+    days = f"Both read on {first}" if first == second else f"Read on {first} and on {second}"
     told.append(
         parts.text(f"{days}; at other water temperatures and loads these differ by themselves.", "small")
     )
@@ -266,9 +272,9 @@ def _modelled(proof: Proof, width: float) -> list[Flowable]:
         for one in proof.modelled
     ]  # fmt: skip
     head = ("At the same conditions", "Before", "After", "Change, 95 % interval")
-    at = f"{proof.modelled_at_k - 273.15:.1f}".replace("-", words.MINUS)
+    at = amounts.water(proof.modelled_at_k)
     said = (
-        f"By a model of this unit at entering water of {at} °C, with the fouling before and after as judged; "
+        f"By a model of this unit at entering water of {at}, with the fouling before and after as judged; "
         "it was not measured at these conditions."
     )
     return [parts.gap(6), parts.table(head, rows, (4, 2.2, 2.2, 4), width), parts.gap(4),

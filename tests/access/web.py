@@ -192,6 +192,7 @@ ROWS = [
     page("GET", "office/descales/<uuid:pk>/call-off/", OFFICE_ONLY, of="descale"),
     page("POST", "office/descales/<uuid:pk>/call-off/", OFFICE_SENDS, of="descale",
          form=lambda world: {"reason": "sold"}),
+    page("POST", "office/descales/<uuid:pk>/proof/", OFFICE_SENDS, of="descale"),
     page("POST", "office/descales/<uuid:pk>/certify/", OFFICE_SENDS, of="descale"),
     page("POST", "office/discharges/<uuid:pk>/acceptance/", OFFICE_SENDS, of="discharge",
          form=lambda world: {"file": sheet()}),

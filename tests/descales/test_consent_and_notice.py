@@ -11,6 +11,7 @@ from django.core import mail
 from django.test import Client
 from pypdf import PdfReader
 
+from contractor.accounts.models import Person
 from contractor.descales import services
 from contractor.descales.models import Consent, Notice
 from contractor.http.problems import Problem
@@ -81,6 +82,18 @@ def test_a_notice_goes_by_e_mail_with_label_and_safety_sheet_to_those_who_see_th
     assert notice.sent_to == f"facility@example.org; by e-mail: {told.email}" and notice.emailed_at
     shown = as_person(told).get(f"/api/v1/descale-notices/{notice.pk}/").data
     assert b"".join(as_person(told).get(shown["safety_sheet"]).streaming_content) == PDF  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(("units", "paper", "width_pt"), [("inch_pound", "letter", 612), ("si", "a4", 595)])
+def test_the_notice_comes_on_the_paper_of_who_gives_it(units: str, paper: str, width_pt: int) -> None:
+    """Letter is 8.5 inch of 72 points wide, A4 210 mm (ISO 216): 595 points."""
+    job = world.job()
+    Person.objects.filter(pk=job.office.pk).update(units=units)
+    make.client_of(job.exchanger.unit.site.customer)
+    world.noticed(job)
+    assert sent(job) == {"told": 1}
+    page = PdfReader(BytesIO(mail.outbox[0].attachments[0][1])).pages[0]
+    assert int(page.mediabox.width) == width_pt and Document.objects.get(kind="notice").paper == paper
 
 
 def test_where_nobody_of_the_client_signs_in_the_office_is_told_to_do_it_itself() -> None:

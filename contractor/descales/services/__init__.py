@@ -49,7 +49,7 @@ from contractor.descales.services.neutralising import add_neutraliser
 from contractor.descales.services.noticing import NOBODY, email_notice, people_told
 from contractor.descales.services.planning import current_plan, make_plan, request_plan
 from contractor.descales.services.portions import add_portion
-from contractor.descales.services.proving import prove, request_proof
+from contractor.descales.services.proving import PROVABLE, prove, request_proof
 from contractor.descales.services.rules import ALARM, NOTICE, PLAN, PROVE, Saying, Told
 from contractor.descales.services.signing import certify, not_yet_certifiable, sign
 from contractor.descales.services.steps import settled_steps, what_lacks
@@ -67,6 +67,7 @@ __all__ = [
     "NOBODY",
     "NOTICE",
     "PLAN",
+    "PROVABLE",
     "PROVE",
     "Choice",
     "Clock",

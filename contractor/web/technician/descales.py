@@ -22,11 +22,12 @@ from contractor.descales.models import (
     SignOff,
 )
 from contractor.descales.selectors import now_of
-from contractor.descales.services import batches_of, current_plan
+from contractor.descales.services import PROVABLE, batches_of, current_plan
 from contractor.descales.services.baths import sheet_of_batch
 from contractor.descales.services.checking import kinds_needed
 from contractor.descales.services.steps import standing_before
 from contractor.register.models import Cleaner, CleanerLot
+from contractor.web.proofs import proof_of
 from contractor.web.technician import fields
 from contractor.web.technician.views import CrewPage
 from diagnostics.engine.descaling.cleaners import CleanerSheet
@@ -80,6 +81,8 @@ class OneDescale(CrewPage):
                 (move.start, move.end) == (descale.state, "could_not_do") for move in states.MOVES
             ),
             "held": HeldWaste.objects.filter(descale=descale, collected_at__isnull=True).order_by("at", "id"),
+            "may_prove": descale.state in PROVABLE,
+            "proof_told": proof_of(descale).get("proof_told"),
             "signed": SignOff.objects.filter(descale=descale).order_by("at", "id"),
             "facts": {**facts_of(descale, plan, looks), "due": due_of(now)},
             "gauge": fields.field("head_pressure", units).units[0],
@@ -139,6 +142,7 @@ def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
     return {
         "descale": str(descale.pk),
         "tag": descale.exchanger.unit.tag,
+        "provable": PROVABLE,
         "screen": SCREENS.get(descale.state, "checks"),
         "longest_time_s": cleaner.longest_time_s if cleaner else None,
         "limits": {

@@ -12,7 +12,7 @@ from django.utils import timezone
 from contractor.descales import services
 from contractor.descales.models import Descale, DescalePlan, Discharge, HeldWaste
 from contractor.descales.planning import Asked
-from contractor.descales.services.rules import PLAN
+from contractor.descales.services.rules import PLAN, PROVE
 from contractor.descales.states import BEFORE_ACID, OPEN, STATES, moves_from
 from contractor.http.permissions import OFFICE
 from contractor.http.problems import Problem
@@ -26,6 +26,7 @@ from contractor.web.forms.descales import (
 from contractor.web.forms.planning import PlanForm
 from contractor.web.forms.visits import ReasonForm
 from contractor.web.page import Deed, FormPage, Page
+from contractor.web.proofs import proof_of
 from contractor.web.records.forms import pk_of
 from contractor.web.records.views import file_of
 from contractor.workqueue.models import WorkItem
@@ -125,6 +126,7 @@ class ShowDescale(OfDescale, Page):
             "nobody_signs_in": "" if services.people_told(row.exchanger.unit.site) else services.NOBODY,
             "notices": row.notices.all(), "plan": services.current_plan(row),
             "lacks": services.not_yet_certifiable(row) if row.state == "proved" else [],
+            "may_prove": row.state in services.PROVABLE, **proof_of(row),
             "discharges": Discharge.objects.filter(descale=row),
             "waste": HeldWaste.objects.filter(descale=row), **planning(row),
         }  # fmt: skip
@@ -133,7 +135,7 @@ class ShowDescale(OfDescale, Page):
 def planning(descale: Descale) -> dict[str, Any]:
     """The last plan with what stands against it, work that is under way, and the papers there are."""
     last = DescalePlan.objects.current().filter(descale=descale).select_related("cleaner", "rig").first()
-    work = WorkItem.objects.filter(kind__in=(PLAN, DESCALE_PAPER), subject=str(descale.pk))
+    work = WorkItem.objects.filter(kind__in=(PLAN, PROVE, DESCALE_PAPER), subject=str(descale.pk))
     return {
         "last_plan": last,
         "may_plan": descale.state in BEFORE_ACID,
@@ -249,6 +251,17 @@ class CallOffDescale(Decide):
 
     def decide(self, descale: Descale, given: dict[str, Any]) -> None:
         services.call_off(self.person, descale, given["reason"], timezone.now())
+
+
+class Prove(OfDescale, Deed):
+    """The last readings before and the first after, judged together by a worker."""
+
+    may = OFFICE
+    done = "A worker judges the readings after with those before."
+
+    def carry_out(self) -> str:
+        services.request_proof(self.person, self.descale())
+        return self.back()
 
 
 class Certify(OfDescale, Deed):

@@ -1,6 +1,6 @@
 // A descale, one screen at a time: checks before acid, the dose and its clock, looks at the tank, the end.
 
-import { id, json, wire } from "./forms.js";
+import { id, json, valuesOf, wire } from "./forms.js";
 import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
@@ -90,6 +90,7 @@ async function askHowItStands() {
   const now = await answer.json(), shut = document.querySelector("[data-shut]"), state = now.state.replaceAll("_", " ");
   due = { ...now.next_looks.at(-1), looks: known };
   document.querySelector("[data-state]").textContent = state[0].toUpperCase() + state.slice(1);
+  document.getElementById("proof").hidden = !facts.provable.includes(now.state);
   shut.hidden = !now.dose_shut_because.length;
   shut.querySelector("ul").replaceChildren(...now.dose_shut_because.map((one) => line(one.words)));
   tick();
@@ -100,25 +101,26 @@ const askSoon = () => { clearTimeout(asking); asking = setTimeout(() => askHowIt
 function tick() {
   const batch = running(), out = document.getElementById("clock");
   out.hidden = !batch;
-  if (!batch) return;
+  const typed = look.dataset.typed ? siLook(look, valuesOf(look)) : null;
+  if (!batch) return void tellOffline(batches.length ? null : typed); // what stopped a bath is over once it is out
   const left = Date.parse(batch.out_by) - Date.now(), until = nextDue(batch) - Date.now();
   const by = hours(batch.out_by), titrate = due.titrate_by && due.looks === looks.length ? `; titrate by ${hours(due.titrate_by)}` : "";
   out.querySelector("[data-left]").textContent = left < 0 ? clock(left) : `${clock(left)} left`;
   out.querySelector("[data-by]").textContent = `Out by ${by}`;
   out.querySelector("[data-next]").textContent = until <= 0 ? "Next look: now" : `Next look in ${clock(until)}`;
   out.querySelector("[data-next]").textContent += titrate;
-  tellOffline(document.getElementById("look")?.dataset.typed ? siLook(look, Object.fromEntries(new FormData(look))) : null);
+  tellOffline(typed);
 }
 
 const line = (textContent, className = "") => Object.assign(document.createElement("li"), { textContent, className });
 const AT_ONCE = 4;
 
-// What is urgent, and the next few of the rest: a list of every open step would push the step itself out of sight.
+// What is told, and the first few of the steps that lack: a list of them all would push the step itself out of sight.
 function doNow(sayings) {
-  const urgent = sayings.filter((one) => one.urgent), stopped = urgent.some((one) => one.code === "stop");
-  const others = stopped ? [] : sayings.filter((one) => !one.urgent);
-  const shown = others.slice(0, others.length > AT_ONCE ? AT_ONCE - 1 : AT_ONCE), more = others.length - shown.length;
-  const rows = [...urgent, ...shown].map((one) => line(one.words, one.urgent ? "urgent" : ""));
+  const stopped = sayings.some((one) => one.code === "stop"), ofSteps = (one) => document.querySelector(`[data-step="${one.code}"]`);
+  const told = sayings.filter((one) => !ofSteps(one) && (one.urgent || !stopped)), steps = sayings.filter(ofSteps);
+  const shown = steps.slice(0, steps.length > AT_ONCE ? AT_ONCE - 1 : AT_ONCE), more = steps.length - shown.length;
+  const rows = [...told, ...shown].map((one) => line(one.words, one.urgent ? "urgent" : ""));
   if (more) rows.push(line(`And ${more} more.`));
   const place = document.getElementById("do-now");
   place.closest("section").hidden = !rows.length;
