@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Self, TypeVar
 from django.db import models
 
 from contractor.accounts.models import Person
-from contractor.descales.states import OPEN
+from contractor.descales.states import BEFORE_ACID, OPEN
 from contractor.register.querysets import sites_seen_by
 
 if TYPE_CHECKING:
@@ -60,7 +60,11 @@ class ClientsToo(OfDescaleQuerySet[Row]):
 
 class NoticeQuerySet(ClientsToo["Notice"]):
     def to_come(self, now: datetime) -> Self:
-        return self.filter(work_starts_at__gte=now)
+        """The last notice of each descale whose work is still to come."""
+        mine = self.model._default_manager.filter(descale=models.OuterRef("descale"))
+        later = mine.filter(at__gt=models.OuterRef("at"))
+        waiting = self.filter(work_starts_at__gte=now, descale__state__in=BEFORE_ACID)
+        return waiting.exclude(models.Exists(later))
 
 
 class DischargeQuerySet(ClientsToo["Discharge"]):

@@ -19,7 +19,7 @@ STATES: dict[str, str] = {
     "rinsing": "drained, being rinsed and put back",
     "in_service": "back in service",
     "proved": "readings after are set against those before",
-    "certified": "signed, and the certificate released",
+    "certified": "signed, and every bath let out or held; its certificate goes out",
     "called_off": "will not be done",
     "could_not_do": "could not be done, with the reason; a new recommendation stands in its place",
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,8 +57,13 @@ def removed(
     history: History,
     instruments: Iterable[InstrumentAccuracy] | Mapping[str, InstrumentAccuracy] | None = None,
     draws: int = DRAWS,
+    *,
+    instruments_before: Iterable[InstrumentAccuracy] | Mapping[str, InstrumentAccuracy] | None = None,
 ) -> Removal:
     """Fouling resistance removed between two visits, from draws that share all that repeats.
+
+    An instrument's repeating error is shared where both sets name one gauge set, or neither names any; sets
+    of two gauge sets each err on their own, each by its own accuracies.
 
     Parameters
     ----------
@@ -72,6 +77,8 @@ def removed(
         Accuracies that replace the defaults.
     draws : int
         Monte Carlo draws. [-]
+    instruments_before : iterable or mapping of InstrumentAccuracy, optional
+        Those of the first set, where it was read with other gauges.
 
     Returns
     -------
@@ -82,10 +89,15 @@ def removed(
     ----------
     JCGM 101:2008; JCGM 100:2008, F.1.2.3 (errors common to two results cancel in their difference).
     """
-    given = instruments.values() if isinstance(instruments, Mapping) else instruments
     rows = [row for row in history.tables if row.unit == facts.unit]
-    bench = gathering.bench_of(facts, rows, instrument_table(given))
-    reasons = [warning for row in (before, after) for warning in _stops(gates.check(bench, row))]
+    bench = gathering.bench_of(facts, rows, _table(instruments))
+    earlier = bench if instruments_before is None else replace(bench, instruments=_table(instruments_before))
+    benches = (earlier, bench)
+    reasons = [
+        warning
+        for one, row in zip(benches, (before, after), strict=True)
+        for warning in _stops(gates.check(one, row))
+    ]
     if reasons:
         return Removal(None, None, None, None, None, None, tuple(reasons))
     area = references.area_of(bench.facts)
@@ -93,8 +105,8 @@ def removed(
     gathered = gathering.gather(bench, clean_sets.steadied(references.clean_visits(before, history)), rows)
     try:
         seen = [
-            observe(gathering.knowing_habits(bench, gathered, row.mode), row, maybe_scaled=True)
-            for row in (before, after)
+            observe(gathering.knowing_habits(one, gathered, row.mode), row, maybe_scaled=True)
+            for one, row in zip(benches, (before, after), strict=True)
         ]
     except NotObservable as lacking:
         return Removal(None, None, None, None, None, None, (lacking.warning,))
@@ -125,6 +137,12 @@ def _draws(
     generator = np.random.Generator(np.random.PCG64(seed))
     first, second = inference.foulings(problem, inference.draw_unknowns(problem, draws, generator))
     return first, second, reference.warnings
+
+
+def _table(
+    given: Iterable[InstrumentAccuracy] | Mapping[str, InstrumentAccuracy] | None,
+) -> Mapping[str, InstrumentAccuracy]:
+    return instrument_table(given.values() if isinstance(given, Mapping) else given)
 
 
 def _stops(gate: Gate) -> list[Warning]:

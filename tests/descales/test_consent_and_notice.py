@@ -84,6 +84,17 @@ def test_a_notice_goes_by_e_mail_with_label_and_safety_sheet_to_those_who_see_th
     assert b"".join(as_person(told).get(shown["safety_sheet"]).streaming_content) == PDF  # type: ignore[attr-defined]
 
 
+def test_only_the_last_notice_of_work_that_is_still_to_come_is_coming() -> None:
+    job = world.noticed(world.job())
+    told = {"work_starts_at": job.at(90), "hours_without_cooling": 3.0, "chemical": "x", "noise": "x",
+            "others_affected": "none"}  # fmt: skip
+    last = services.give_notice(job.office, job.fresh(), told, job.at(1))
+    assert list(Notice.objects.to_come(job.now)) == [last]
+    assert not Notice.objects.to_come(job.at(91)).exists()
+    services.call_off(job.office, job.fresh(), "sold", job.now)
+    assert not Notice.objects.to_come(job.now).exists()
+
+
 @pytest.mark.parametrize(("units", "paper", "width_pt"), [("inch_pound", "letter", 612), ("si", "a4", 595)])
 def test_the_notice_comes_on_the_paper_of_who_gives_it(units: str, paper: str, width_pt: int) -> None:
     """Letter is 8.5 inch of 72 points wide, A4 210 mm (ISO 216): 595 points."""

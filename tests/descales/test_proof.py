@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from contractor.descales import services
 from contractor.descales.models import Descale
 from contractor.descales.services.proving import compared, reference_of
 from contractor.http.problems import Problem
-from contractor.register.models import UnitEvent
+from contractor.register.models import GaugeSet, Instrument, UnitEvent
 from contractor.visits.services import let_stand_as_clean
 from contractor.workqueue.models import WorkItem
 from diagnostics import selectors
@@ -80,6 +81,29 @@ def test_no_improvement_is_reported_as_such(cast: Cast) -> None:
     found = compared(descale, before, after)  # type: ignore[arg-type]
     assert found["result"]["improved"] == "no_improvement_shown"
     assert found["reference"] == "best_since"
+
+
+def width(found: dict[str, Any]) -> float:
+    return float(found["removed_high_k_per_w"] - found["removed_low_k_per_w"])
+
+
+def test_what_repeats_cancels_only_with_one_gauge_set_that_is_named(cast: Cast) -> None:
+    descale = descale_of(cast)
+    sets = [GaugeSet.objects.create(name=name, holder=cast.assigned) for name in ("A", "B")]
+    before, after = both(cast)
+
+    def judged(first: GaugeSet | None, second: GaugeSet | None) -> dict[str, Any]:
+        before.gauge_set, after.gauge_set = first, second  # type: ignore[attr-defined]
+        return compared(descale, before, after)  # type: ignore[arg-type]
+
+    one, two, unsaid = judged(sets[0], sets[0]), judged(sets[0], sets[1]), judged(None, None)
+    assert width(two) > 1.1 * width(one) and width(unsaid) > 1.1 * width(one)
+    codes = [[each["code"] for each in found["result"]["cautions"]] for found in (one, two, unsaid)]
+    assert ["other_instruments" in each for each in codes] == [False, True, True]
+    for name in ("entering_water", "leaving_water"):
+        Instrument.objects.create(gauge_set=sets[0], reading=name, repeating=1.0, random=0.5, relative=False)
+    coarse = judged(GaugeSet.objects.get(pk=sets[0].pk), sets[1])
+    assert width(coarse) > 1.3 * width(two), "the set before errs by its own gauges"
 
 
 def test_the_engine_takes_readings_that_stand_as_clean_for_a_clean_reference(cast: Cast) -> None:

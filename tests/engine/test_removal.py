@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from diagnostics.engine.records import InstrumentAccuracy
 from diagnostics.engine.removal import removed
 from tests.engine.case import COOLING, FACTS, HEATING, LIMIT, TWO_CLEAN, history, reading
 
@@ -35,6 +36,21 @@ def test_other_gauges_afterwards_make_the_difference_less_certain():
         return answer.removed_k_per_w.high - answer.removed_k_per_w.low
 
     assert width(other) > 1.1 * width(same)
+
+
+def test_coarse_gauges_before_make_the_difference_less_certain_though_those_after_are_fine():
+    after, before = reading(0.0, days=701.0), replace(reading(2 * LIMIT), gauge_set="B")
+    coarse = [InstrumentAccuracy("entering_water", 1.0, 0.5, False),
+              InstrumentAccuracy("leaving_water", 1.0, 0.5, False)]  # fmt: skip
+    fine, wide = (
+        removed(FACTS, before, after, TWO_CLEAN, draws=4000, instruments_before=given)
+        for given in (None, coarse)
+    )
+    width = [answer.removed_k_per_w.high - answer.removed_k_per_w.low for answer in (fine, wide)]
+    assert width[1] > 1.3 * width[0]
+    assert wide.after_k_per_w.high - wide.after_k_per_w.low < 1.3 * (
+        fine.after_k_per_w.high - fine.after_k_per_w.low
+    )
 
 
 def test_nothing_removed_is_told_as_nothing():

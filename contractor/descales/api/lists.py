@@ -66,7 +66,8 @@ class NoticeFilters(OfDescaleFilters):
 
     def by_to_come(self, rows: QuerySet[Any], name: str, value: bool) -> QuerySet[Any]:
         now = timezone.now()
-        return rows.to_come(now) if value else rows.filter(work_starts_at__lt=now)  # type: ignore[attr-defined]
+        coming = Notice.objects.to_come(now)
+        return rows.filter(pk__in=coming) if value else rows.exclude(pk__in=coming)
 
 
 class NoticeViewSet(ReadOnlyRoomViewSet):

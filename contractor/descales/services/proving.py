@@ -47,6 +47,10 @@ REFERENCE_WORDS = {
     "as no reference, what stood before does.",
     "none": "The readings after serve as no reference.",
 }
+OTHER_GAUGES = (
+    "Not read with the same gauge set: their errors do not cancel; the interval is wider for it."
+)
+EACH_BY_ITS_OWN = "each set by its own gauges"
 Before = Callable[[], None]
 PROVABLE = ("in_service", "proved", "certified")
 CHARGE_EVENTS = ("charge_changed", "compressor_replaced", "expansion_replaced", "exchanger_replaced")
@@ -109,7 +113,7 @@ def prove(
 def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any]:
     """Everything a verification's row tells, from two sets of readings."""
     first, second = selectors.inputs_of(before), selectors.inputs_of(after)
-    removal = _removed(second, first.reading)
+    removal = _removed(second, first)
     answer = judge(second)
     cautions = [*_cautions(descale, before, after), *removal["warnings"]]
     left, gone = removal["after"], removal["removed"]
@@ -118,7 +122,7 @@ def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any
     below = None if answer.probability_over_limit is None else 1.0 - answer.probability_over_limit
     return {
         "inputs_digest": hashlib.sha256(
-            repr((ENGINE_VERSION, first, second, descale.end_called_at)).encode()
+            repr((ENGINE_VERSION, EACH_BY_ITS_OWN, first, second, descale.end_called_at)).encode()
         ).hexdigest(),
         **_three("removed", gone),
         **_three("left", left),
@@ -153,11 +157,16 @@ def reference_of(descale: Descale, left: records.Interval | None, cautions: list
     return "clean_reference" if descale.end_called_at is not None and left.low <= 0.0 else "best_since"
 
 
-def _removed(after: selectors.Inputs, before: records.ReadingSet) -> dict[str, Any]:
+def _removed(after: selectors.Inputs, before: selectors.Inputs) -> dict[str, Any]:
+    """What repeats cancels only where both were read with one gauge set that is named; each set errs by its
+    own gauges' accuracies."""
     from diagnostics.engine.removal import removed  # loads the property library: not before needed
 
     try:
-        found = removed(after.facts, before, after.reading, after.history, after.instruments or None)
+        found = removed(
+            after.facts, _told_apart(before.reading, after.reading), after.reading, after.history,
+            after.instruments or None, instruments_before=before.instruments,
+        )  # fmt: skip
     except COMPUTATION_FAULTS as fault:
         said = [{"code": "not_computed", "text": f"The comparison was not computed: {fault}."}]
         empty = dict.fromkeys(("removed", "removed_m2k_per_w", "before", "after", "probability"))
@@ -172,11 +181,22 @@ def _removed(after: selectors.Inputs, before: records.ReadingSet) -> dict[str, A
     }
 
 
+def _told_apart(before: records.ReadingSet, after: records.ReadingSet) -> records.ReadingSet:
+    """Nobody said with which gauges either was read: that they were the same is not taken for granted."""
+    unsaid = before.gauge_set is None and after.gauge_set is None
+    return dataclasses.replace(before, gauge_set="not said") if unsaid else before
+
+
 def _cautions(descale: Descale, before: Reading, after: Reading) -> list[dict[str, str]]:
     """What makes two sets less alike than they should be."""
     found = []
     if before.gauge_set_id != after.gauge_set_id or before.gauge_set_id is None:
-        found.append(("other_instruments", "Not read with the same gauge set: their errors do not cancel."))
+        found.append(
+            (
+                "other_instruments",
+                OTHER_GAUGES,
+            )
+        )
     if before.stage != after.stage:
         found.append(("other_stage", f"Read at stage {before.stage}, then at {after.stage}."))
     moved = UnitEvent.objects.filter(
