@@ -61,7 +61,8 @@ def ask_for_reports(asked_by: Person | None) -> None:
 
 def release_for(customer: str, by: Person | None, now: datetime) -> None:
     """The office has released this customer's reports; the others' still wait for it."""
-    prepared = Document.objects.filter(state="prepared", site__customer__name=customer)
+    reports = Document.objects.filter(kind="visit_report", state="prepared")
+    prepared = reports.filter(site__customer__name=customer)
     if by is None:
         return
     with acting_as(by.pk, by.email):

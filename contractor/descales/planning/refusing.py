@@ -81,7 +81,7 @@ def _of_sheet(facts: PlanFacts) -> Iterator[Refusal]:
 
 def _of_metals(facts: PlanFacts) -> Iterator[Refusal]:
     for part in facts.wetted.unknown:
-        words = f"The {part.replace('_', ' ')}'s metal or seal is not known; no acid goes on it."
+        words = f"{part.replace('_', ' ').capitalize()}: metal or seal is not known; no acid goes on it."
         yield Refusal("unknown_material", words)
     sheet = facts.cleaner.sheet
     if sheet is None or not facts.wetted.materials:

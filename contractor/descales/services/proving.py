@@ -47,9 +47,7 @@ REFERENCE_WORDS = {
     "as no reference, what stood before does.",
     "none": "The readings after serve as no reference.",
 }
-OTHER_GAUGES = (
-    "Not read with the same gauge set: their errors do not cancel; the interval is wider for it."
-)
+OTHER_GAUGES = "Not read with the same gauge set: their errors do not cancel; the interval is wider for it."
 EACH_BY_ITS_OWN = "each set by its own gauges"
 Before = Callable[[], None]
 PROVABLE = ("in_service", "proved", "certified")

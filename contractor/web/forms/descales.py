@@ -8,7 +8,9 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.utils import timezone
 
-from contractor.register.models import Exchanger
+from contractor.register.models import Exchanger, Site
+from contractor.visits.hours import window_in_words
+from contractor.visits.models import Visit
 from contractor.web.forms.base import AmountField, NumberField, RoomForm
 
 MOMENT: dict[str, Any] = {"widget": forms.DateTimeInput({"type": "datetime-local"}, "%Y-%m-%dT%H:%M")}
@@ -34,6 +36,30 @@ class RecommendForm(RoomForm):
         super().__init__(*args, **kwargs)
         rows = Exchanger.objects.in_use().select_related("unit").order_by("unit__tag", "name")
         self.fields["exchanger"].queryset = rows  # type: ignore[attr-defined]
+
+
+class AboutForm(RoomForm):
+    """What a descale is booked on, and the piping as somebody saw it."""
+
+    visit = forms.ModelChoiceField(
+        Visit.objects.none(), required=False, empty_label="none",
+        help_text="An open visit at the site; its crew and their certificates count on the day.",
+    )  # fmt: skip
+    strainer_inside_valves = forms.NullBooleanField(required=False, label="Strainer between the valves")
+    vent_at_both_tops = forms.NullBooleanField(
+        required=False, label="Vent at the top of both paths", help_text="Only then is the flow reversed."
+    )
+
+    def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rows = Visit.objects.open().filter(site=site).select_related("site").order_by("window_start")
+        self.fields["visit"].queryset = rows  # type: ignore[attr-defined]
+        self.fields["visit"].label_from_instance = window_of  # type: ignore[attr-defined]
+
+
+def window_of(visit: Visit) -> str:
+    window = window_in_words(visit.site, visit.window_start, visit.window_end)
+    return f"{window}, {visit.reason.replace('_', ' ')}"
 
 
 class PriceForm(RoomForm):

@@ -22,7 +22,7 @@ from contractor.descales.models import (
     SignOff,
 )
 from contractor.descales.selectors import now_of
-from contractor.descales.services import PROVABLE, batches_of, current_plan
+from contractor.descales.services import PROVABLE, batches_of, clocks_running, current_plan
 from contractor.descales.services.baths import sheet_of_batch
 from contractor.descales.services.checking import kinds_needed
 from contractor.descales.services.steps import standing_before
@@ -71,6 +71,8 @@ class OneDescale(CrewPage):
             "cleaners": Cleaner.objects.seen_by(self.person).in_use(),
             "lots": lots_of(self.person, plan),
             "looks_log": looks[::-1],
+            "baths": batches_of(descale),
+            "others": [one for one in clocks_running(self.person) if one.descale != descale],
             "colours": words.COLOURS,
             "amounts": words.AMOUNTS,
             "fumes": words.FUMES,
@@ -142,6 +144,8 @@ def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
     return {
         "descale": str(descale.pk),
         "tag": descale.exchanger.unit.tag,
+        "unit": str(descale.exchanger.unit_id),
+        "exchanger": str(descale.exchanger_id),
         "provable": PROVABLE,
         "screen": SCREENS.get(descale.state, "checks"),
         "longest_time_s": cleaner.longest_time_s if cleaner else None,

@@ -92,6 +92,15 @@ SYSTEMS = (("Android", "Android"), ("iPhone", "iPhone"), ("iPad", "iPad"), ("Win
            ("Mac OS", "Mac"), ("Linux", "Linux"))  # fmt: skip
 
 
+@register.simple_tag
+def lasting(seconds: float) -> str:
+    """Hours and minutes."""
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return " ".join(
+        filter(None, [f"{hours} h" if hours else "", f"{minutes} min" if minutes or not hours else ""])
+    )
+
+
 @register.filter
 def browser(device: str) -> str:
     """'Firefox on Android', from what a browser says of itself; else that, shortened."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,7 +17,9 @@ from contractor.descales.services.rules import PLAN, PROVE
 from contractor.descales.states import BEFORE_ACID, OPEN, STATES, moves_from
 from contractor.http.permissions import OFFICE
 from contractor.http.problems import Problem
+from contractor.register.models import Rig
 from contractor.web.forms.descales import (
+    AboutForm,
     CollectedForm,
     ConsentForm,
     NoticeForm,
@@ -161,6 +164,59 @@ class Decide(OfDescale, FormPage):
 
     def decide(self, descale: Descale, given: dict[str, Any]) -> None:
         raise NotImplementedError
+
+
+class About(Decide):
+    """The visit it is booked on, and the piping: what the phone goes by."""
+
+    form_class = AboutForm
+    title = "Visit and piping"
+    send_label = "Keep it"
+    done = "It is on record."
+
+    def form_options(self) -> dict[str, Any]:
+        return {**super().form_options(), "site": self.descale().exchanger.unit.site}
+
+    def initial(self) -> dict[str, Any]:
+        row = self.descale()
+        return {"visit": row.visit_id, "strainer_inside_valves": row.strainer_inside_valves,
+                "vent_at_both_tops": row.vent_at_both_tops}  # fmt: skip
+
+    def decide(self, descale: Descale, given: dict[str, Any]) -> None:
+        services.change_descale(self.person, descale, given)
+
+
+class Choose(OfDescale, Page):
+    """Which sheets fit, mild before strong, what each would take, and why the others are refused."""
+
+    may = OFFICE
+    template = "web/office/choose_cleaner.html"
+
+    def context(self) -> dict[str, Any]:
+        row = self.descale()
+        rigs = list(Rig.objects.seen_by(self.person).in_use().order_by("name"))
+        booked = list(row.visit.rigs.all()) if row.visit else []
+        wanted = pk_of(self.request.GET.get("rig"))
+        rig = next((one for one in rigs if one.pk == wanted), next(iter([*booked, *rigs]), None))
+        found = services.choose_cleaner(self.person, row, rig, Asked(), timezone.now()) if rig else []
+        common, refused = against(found)
+        return {
+            "title": f"Which cleaner: {row.exchanger}", "descale": row, "rigs": rigs, "rig": rig,
+            "fit": [one for one in found if not one.refusals],
+            "refused": refused, "against_all": common,
+            "expected": services.deposit_expected(self.person, row),
+        }  # fmt: skip
+
+
+def against(found: Sequence[services.Choice]) -> tuple[list[str], list[dict[str, Any]]]:
+    """What refuses every cleaner, told once; and each refused one with what stands against it alone."""
+    told = [[each.words for each in one.refusals] for one in found]
+    common = [words for words in told[0] if all(words in one for one in told)] if told else []
+    refused = [
+        {"cleaner": one.cleaner, "own": [words for words in said if words not in common]}
+        for one, said in zip(found, told, strict=True) if said
+    ]  # fmt: skip
+    return common, refused
 
 
 class NamePrice(Decide):

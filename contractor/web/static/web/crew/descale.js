@@ -1,6 +1,6 @@
 // A descale, one screen at a time: checks before acid, the dose and its clock, looks at the tank, the end.
 
-import { id, json, valuesOf, wire } from "./forms.js";
+import { id, json, valuesOf, visit, wire } from "./forms.js";
 import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
@@ -99,6 +99,7 @@ let asking = 0;
 const askSoon = () => { clearTimeout(asking); asking = setTimeout(() => askHowItStands().catch(() => {}), 250); };
 
 function tick() {
+  for (const one of document.querySelectorAll("[data-clock]")) one.querySelector("strong").textContent = clock(Date.parse(one.dataset.clock) - Date.now());
   const batch = running(), out = document.getElementById("clock");
   out.hidden = !batch;
   const typed = look.dataset.typed ? siLook(look, valuesOf(look)) : null;
@@ -117,7 +118,7 @@ const AT_ONCE = 4;
 
 // What is told, and the first few of the steps that lack: a list of them all would push the step itself out of sight.
 function doNow(sayings) {
-  const stopped = sayings.some((one) => one.code === "stop"), ofSteps = (one) => document.querySelector(`[data-step="${one.code}"]`);
+  const stopped = sayings.some((one) => ["stop", "drain_and_rinse_now"].includes(one.code)), ofSteps = (one) => document.querySelector(`[data-step="${one.code}"]`);
   const told = sayings.filter((one) => !ofSteps(one) && (one.urgent || !stopped)), steps = sayings.filter(ofSteps);
   const shown = steps.slice(0, steps.length > AT_ONCE ? AT_ONCE - 1 : AT_ONCE), more = steps.length - shown.length;
   const rows = [...told, ...shown].map((one) => line(one.words, one.urgent ? "urgent" : ""));
@@ -150,6 +151,17 @@ function offerBatches() {
   document.getElementById("batch-is-out").hidden = !running();
 }
 
+// The photo of a look is a finding of the visit, which the look names.
+function photoOf(draft, found_at) {
+  if (!visit) throw { words: "A photo belongs to a visit, and none is open here. Take the photo out, or open a visit." };
+  const finding = id(draft, "photo");
+  const body = { id: finding, visit, unit: facts.unit, exchanger: facts.exchanger, kind: "photo", note: "of the bath", found_at };
+  return [
+    { what: `Photo of the bath: ${facts.tag}`, path: "/api/v1/findings/", body, makes: finding, needs: [visit] },
+    { what: `Photo of ${facts.tag}`, path: `/api/v1/findings/${finding}/photo/`, photo: draft.photo, needs: [visit, finding] },
+  ];
+}
+
 // --- every form of every screen goes the same way
 const look = document.getElementById("look"), signature = document.getElementById("signature");
 let pad = null;
@@ -168,9 +180,14 @@ for (const form of document.querySelectorAll("form[data-send]")) {
       body.strokes = body.typed ? [] : pad?.strokes() || [];
       if (!body.typed && !body.strokes.length) throw { field: signature.elements.typed, words: "Draw the signature in the box, or tick that the typed name is it." };
     }
-    return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs: [body.batch, body.held].filter(Boolean) }];
+    const needs = [body.batch, body.held].filter(Boolean), posts = [];
+    if (form === look && draft.photo) {
+      posts.push(...photoOf(draft, body.at));
+      needs.push(body.photo = posts[0].makes);
+    }
+    return [...posts, { what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs }];
   }, (rows, values) => {
-    if (form === look) { looks = [...looks, siLook(form, values)].sort(byTime); delete form.dataset.typed; logged(rows[0].body, values); }
+    if (form === look) { looks = [...looks, siLook(form, values)].sort(byTime); delete form.dataset.typed; logged(rows.at(-1).body, values); }
     if (form.dataset.send === "batches") {
       const out_by = new Date(Date.parse(rows[0].body.at) + (facts.longest_time_s || 0) * 1000).toISOString();
       batches = [...batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at })), { id: rows[0].body.id, at: rows[0].body.at, out_by }];
