@@ -151,11 +151,11 @@ function offerBatches() {
   document.getElementById("batch-is-out").hidden = !running();
 }
 
-// The photo of a look is a finding of the visit, which the look names.
+// The photo of a look is a finding of the visit with the look's time. It goes after the look, which waits for nothing.
 function photoOf(draft, found_at) {
   if (!visit) throw { words: "A photo belongs to a visit, and none is open here. Take the photo out, or open a visit." };
   const finding = id(draft, "photo");
-  const body = { id: finding, visit, unit: facts.unit, exchanger: facts.exchanger, kind: "photo", note: "of the bath", found_at };
+  const body = { id: finding, visit, unit: facts.unit, exchanger: facts.exchanger, kind: "photo", note: `of the bath, look of ${hours(found_at)}`, found_at };
   return [
     { what: `Photo of the bath: ${facts.tag}`, path: "/api/v1/findings/", body, makes: finding, needs: [visit] },
     { what: `Photo of ${facts.tag}`, path: `/api/v1/findings/${finding}/photo/`, photo: draft.photo, needs: [visit, finding] },
@@ -180,14 +180,10 @@ for (const form of document.querySelectorAll("form[data-send]")) {
       body.strokes = body.typed ? [] : pad?.strokes() || [];
       if (!body.typed && !body.strokes.length) throw { field: signature.elements.typed, words: "Draw the signature in the box, or tick that the typed name is it." };
     }
-    const needs = [body.batch, body.held].filter(Boolean), posts = [];
-    if (form === look && draft.photo) {
-      posts.push(...photoOf(draft, body.at));
-      needs.push(body.photo = posts[0].makes);
-    }
-    return [...posts, { what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs }];
+    const needs = [body.batch, body.held].filter(Boolean), photo = form === look && draft.photo ? photoOf(draft, body.at) : [];
+    return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs }, ...photo];
   }, (rows, values) => {
-    if (form === look) { looks = [...looks, siLook(form, values)].sort(byTime); delete form.dataset.typed; logged(rows.at(-1).body, values); }
+    if (form === look) { looks = [...looks, siLook(form, values)].sort(byTime); delete form.dataset.typed; logged(rows[0].body, values); }
     if (form.dataset.send === "batches") {
       const out_by = new Date(Date.parse(rows[0].body.at) + (facts.longest_time_s || 0) * 1000).toISOString();
       batches = [...batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at })), { id: rows[0].body.id, at: rows[0].body.at, out_by }];
