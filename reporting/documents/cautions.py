@@ -39,11 +39,12 @@ CHEMICAL_WORK = (
     "level falling. Level rising: pump off, shut the hose valves, re-seat the leaking valve. Bubbles or "
     "oil while no acid is being used: refrigerant may be leaking; stop, ventilate, call a certified "
     "person.",
-    "Every batch has a clock time by which it must be out.",
+    "Every batch has a clock time by which it must be out; a bath never moves on to a unit of other metals.",
     "Discharge only as label, permit and local authority allow; metals and solids count, not only pH. "
-    "Nothing below pH 5 goes to a sewer that was not designed for it, and nothing to storm drain, ground, "
-    "well or septic tank.",
-    "No connection to drinking water without backflow protection.",
+    "Nothing below pH 5 goes to a sewer that was not designed for it, nothing at pH 2 or below or 12.5 or "
+    "above to any, and nothing at all to storm drain, ground, well or septic tank.",
+    "No connection to drinking water without backflow protection; a coil that heats drinking water is not "
+    "cleaned.",
 )
 
 WATER_SIDE_WORK = (
