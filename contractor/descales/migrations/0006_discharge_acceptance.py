@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('descales', '0004_neutralising_in_portions'),
+        ('descales', '0005_signature_typed'),
     ]
 
     operations = [
