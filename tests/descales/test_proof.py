@@ -161,6 +161,7 @@ def test_what_errs_in_both_alike_cancels_in_what_was_removed(cast: Cast) -> None
     """Both sets with the same instruments: the change is known better than two unrelated values would be."""
     descale = descale_of(cast)
     before, after = both(cast)
+    before.gauge_set = after.gauge_set = GaugeSet.objects.create(name="A", holder=cast.assigned)  # type: ignore[attr-defined]
     found = compared(descale, before, after)  # type: ignore[arg-type]
     first, second = (found["result"][name] for name in ("before_k_per_w", "after_k_per_w"))
     apart = math.hypot(first["high"] - first["low"], second["high"] - second["low"])

@@ -49,8 +49,10 @@ def test_a_descale_without_a_visit_gets_one_by_page_and_its_piping() -> None:
 
 def test_the_choice_shows_what_fits_and_tells_once_what_stands_against_all() -> None:
     job = world.job()
-    other = world.cleaner("inhibited_hydrochloric", metals_forbidden=["copper"], metals_only_inhibited=["bronze"],
-                          metals_allowed=["pvc"])  # fmt: skip
+    other = world.cleaner(
+        "inhibited_hydrochloric", metals_forbidden=["copper"], metals_only_inhibited=["bronze"],
+        metals_allowed=["pvc"],
+    )  # fmt: skip
     text = words_of(office(job).get(of(job, "cleaners/")))
     fits, refused = text.split("Refused")
     assert job.cleaner.name in fits and "Stands against every cleaner" not in text
