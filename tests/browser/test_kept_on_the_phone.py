@@ -50,7 +50,7 @@ def everything_is_sent(page: Page) -> None:
 
 
 def kept_so_often(page: Page, form: str, times: int) -> None:
-    """The draft was written that often. By an attribute: the page's policy refuses a script that waits in it."""
+    """The draft was written that often. By an attribute: the policy of pages refuses scripts that wait."""
     expect(page.locator(f"#{form}")).to_have_attribute("data-kept", re.compile(rf"^([{times}-9]|\d\d+)$"))
 
 
