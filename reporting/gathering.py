@@ -89,7 +89,7 @@ def job_sheet_of(descale: Descale, plan: DescalePlan) -> JobSheet:
         sound_level_db=result["noise"]["sound_level_db"],
         quiet_hours=_quiet_hours(site, agreed=bool(result["noise"]["quiet_agreed"])),
         treatments=_treatments(site) if result.get("flush_until_none") else (),
-        emergency_phone=site.emergency_phone,
+        emergency_phone=site.emergency_number,
         eyewash=site.eyewash_place,
         safety_notes=" ".join(filter(None, [site.safety_notes.strip(), unit.safety_notes.strip()])),
         balancing_valve=descale.exchanger.balancing_valve_position,
@@ -228,7 +228,7 @@ def certificate_of(descale: Descale) -> Certificate:
         rinsed=_rinsed(steps),
         left_open=_left_open(steps),
         signatures=_signatures(descale, zone),
-        emergency_phone=descale.exchanger.unit.site.emergency_phone,
+        emergency_phone=descale.exchanger.unit.site.emergency_number,
     )
 
 
@@ -419,7 +419,7 @@ def notice_of(descale: Descale) -> ClientNotice | None:
         first_aid=chemical.first_aid if chemical else "",
         number=str(descale.pk),
         disposal=chemical.disposal if chemical else "",
-        emergency_phone=site.emergency_phone,
+        emergency_phone=site.emergency_number,
     )
 
 

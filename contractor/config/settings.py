@@ -218,6 +218,8 @@ DEFAULT_FROM_EMAIL = os.environ.get("WATERSIDE_FROM", "") or "waterside@localhos
 
 OFFICE_EMAIL = os.environ.get("WATERSIDE_OFFICE_EMAIL", "")
 OFFICE_PHONE = os.environ.get("WATERSIDE_OFFICE_PHONE", "")
+# whom a crew rings where a site has no number of its own: such as the country's general emergency number
+EMERGENCY_PHONE = os.environ.get("WATERSIDE_EMERGENCY_PHONE", "")
 CONTRACTOR_NAME = os.environ.get("WATERSIDE_CONTRACTOR", "") or "Northmoor Mechanical"
 
 # Everything to standard error, for whoever starts the process to keep. A refused request is no fault.

@@ -183,6 +183,7 @@ class Loader:
             "access_notes",
             "safety_notes",
             "drain",
+            "emergency_phone",
         )
         typed = {
             "elevation": {"value": row["elevation_m"], "unit": "m"},

@@ -22,11 +22,14 @@ CHECKS: dict[str, str] = {
     "treatment_flushed": "flush until the test strip of the water's treatment shows none",
     "flush_caught": "catch the flush water and record it",
     "ventilation": "ventilate; meter and fan as the plan says",
+    "forced_ventilation": "forced ventilation runs: air taken off low and led outdoors, fresh air let in",
     "second_person": "a second person within call",
     "sheets_at_hand": "label, safety data sheet, eyewash, spill neutraliser and emergency number at hand",
     "protection_on": "eye, face, hand and skin protection on, as the sheet says",
 }
 """Checks before acid, in their order."""
+FORCED_AIR = "forced_ventilation_or_no_work"
+"""The engine's word for a room whose air the plan's gas takes above 3 %."""
 NOT_NEEDED_MAY_BE = (
     "antifreeze_drained", "strainer_out", "make_up_watched", "treatment_flushed", "flush_caught",
 )  # fmt: skip
@@ -58,6 +61,7 @@ ASKS: dict[str, str] = {
     "valves_shut": "Which valves",
     "balancing_noted": "Position, as it stands",
     "pressure_relieved": "Into what",
+    "forced_ventilation": "By what fan, and where its air goes",
     "second_person": "Who",
     "sheets_at_hand": "Where they lie",
     "drained": "Where the bath stands",

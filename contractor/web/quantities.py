@@ -36,6 +36,7 @@ SHOWN: dict[str, tuple[Shown, Shown]] = {
     "ratio": (Shown("", 1.0, 2), Shown("", 1.0, 2)),
     "pressure_difference": (Shown("kPa", 1e-3, 1), Shown("psi", 1 / PSI, 1)),
     "water_flow": (Shown("L/s", 1e3, 2), Shown("gpm", 1 / GPM, 1)),
+    "air_flow": (Shown("m³/h", 3600.0, 0), Shown("cfm", 60 / 0.3048**3, 0)),
     "power": (Shown("kW", 1e-3, 1), Shown("MBH", 1 / MBH, 1)),
     "electric_power": (Shown("kW", 1e-3, 2), Shown("kW", 1e-3, 2)),
     "fouling_resistance": (Shown("m² K/kW", 1e3, 3), Shown("h ft² °F/Btu", 1 / FOULING, 5)),

@@ -15,8 +15,10 @@ from tests import make
 from tests.descales import world
 
 pytestmark = pytest.mark.django_db
-UNASKED = {"make_up_watched", "antifreeze_drained", "treatment_flushed", "flush_caught"}
-"""By the world's unit: plain water without antifreeze."""
+UNASKED = {
+    "make_up_watched", "antifreeze_drained", "treatment_flushed", "flush_caught", "forced_ventilation",
+}  # fmt: skip
+"""By the world's unit: plain water without antifreeze, in a room that is large enough."""
 
 
 def on_the_phone(job: world.Job) -> list[str]:

@@ -75,7 +75,7 @@ def fouled(cast: Cast) -> Exchanger:
     site, unit = cast.site, cast.unit
     site.refresh_from_db()
     site.elevation_m, site.discharge_ph_low, site.discharge_ph_high = 0.0, 6.0, 10.0
-    site.discharge_route = "sewer"
+    site.discharge_route, site.emergency_phone = "sewer", "112"
     site.save()
     unit.low_side_rating_pa_gauge, unit.relief_setting_pa_gauge = 3.1e6, 4.1e6
     unit.room_volume_m3, unit.capacity_w = 60.0, 12_500.0

@@ -74,7 +74,8 @@ def rig(**given: Any) -> Rig:
 
 def exchanger(**given: Any) -> Exchanger:
     unit = make.unit(
-        make.site(elevation_m=0.0, discharge_ph_low=6.0, discharge_ph_high=10.0, discharge_route="sewer"),
+        make.site(elevation_m=0.0, emergency_phone="112", discharge_ph_low=6.0, discharge_ph_high=10.0,
+                  discharge_route="sewer"),
         capacity_w=10_500.0, low_side_rating_pa_gauge=3.1e6, relief_setting_pa_gauge=4.1e6,
         room_volume_m3=40.0, freeze_cutout_k=275.15,
     )  # fmt: skip
@@ -149,6 +150,7 @@ CHECK_READINGS: dict[str, dict[str, Any]] = {
     "treatment_flushed": {"strip_mg_per_l": 0.0},
     "flush_caught": {"as_typed": {"volume": {"value": "60", "unit": "L"}}},
     "ventilation": {"gas_share": 0.0006},
+    "forced_ventilation": {"told": "a fan at the floor, duct out of the window"},
     "second_person": {"told": "J. Helper"},
 }
 END_READINGS: dict[str, dict[str, Any]] = {

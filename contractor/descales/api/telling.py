@@ -49,8 +49,8 @@ class CheckSerializer(HappeningSerializer):
 
     class Meta:
         model = Check
-        fields = [*ALWAYS, "kind", "outcome", "told", "strip_mg_per_l", "gas_share", "as_typed",
-                  *columns_of(CHECK)]  # fmt: skip
+        fields = [*ALWAYS, "kind", "outcome", "told", "strip_mg_per_l", "gas_share", "vent_at_both_tops",
+                  "emergency_phone", "as_typed", *columns_of(CHECK)]  # fmt: skip
         read_only_fields = [*READ, *columns_of(CHECK)]
 
 

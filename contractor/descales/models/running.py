@@ -23,6 +23,12 @@ class Check(Happening):
     strip_mg_per_l = si("what the treatment's test strip shows; 0 is none")
     volume_m3 = si("what was drained or caught")
     gas_share = models.FloatField(null=True, blank=True, help_text="carbon dioxide by the meter, 0 to 1")
+    vent_at_both_tops = models.BooleanField(
+        null=True, blank=True, help_text="as the hoses stand: the vent at the top of both paths"
+    )
+    emergency_phone = models.CharField(
+        max_length=40, blank=True, help_text="whom to ring, where the register knows nobody"
+    )
     as_typed = typed()
 
     objects = OfDescaleQuerySet["Check"].as_manager()

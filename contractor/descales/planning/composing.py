@@ -53,6 +53,7 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
     rinsing = surroundings.rinsing_of(facts)
     likely = count.likely if count else 1
     most_kg = bath.acid_kg * baths.dissolved_per_acid(sheet, bath, facts.deposit)
+    gas = surroundings.gas_of(facts, neutralising["agent"], neutralising["bath_at_most_kg"], deposit, most_kg)
     plan: dict[str, Any] = {
         "deposit": deposit_told(facts, deposit),
         "bath": dataclasses.asdict(bath),
@@ -63,9 +64,7 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
         "gates": [dataclasses.asdict(gate) for gate in gates_of(facts)],
         "temperature_cap": dataclasses.asdict(surroundings.cap_of(facts, sheet)),
         "neutralising": neutralising,
-        "gas": surroundings.gas_of(
-            facts, neutralising["agent"], neutralising["bath_at_most_kg"], deposit, most_kg
-        ),
+        "gas": gas,
         "rinsing": rinsing,
         "waste": surroundings.waste_of(
             facts, sheet, bath, likely, rinsing["total_m3"], neutralising["target_ph"]
@@ -76,7 +75,7 @@ def result_of(facts: PlanFacts, sheet: CleanerSheet, bath: baths.Bath) -> dict[s
         "visit_lacks": list(facts.visit.lacks),
         "missing_papers": list(facts.cleaner.missing_papers),
         "flush_until_none": steps.needs_flushing(facts),
-        "steps": steps.steps_of(facts),
+        "steps": steps.steps_of(facts, gas["room"]),
     }
     return {**plan, "kit": steps.kit_of(facts, plan)}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from contractor.descales.planning.facts import PlanFacts
-from contractor.descales.words import CHECKS, END_STEPS, GASES_WITH_ACID, NEVER_WAIVED
+from contractor.descales.words import CHECKS, END_STEPS, FORCED_AIR, GASES_WITH_ACID, NEVER_WAIVED
 
 FIRST_LOOKS_MIN = (0, 3, 6, 10)
 LOOK_EVERY_MIN = 10
@@ -44,13 +44,15 @@ def needs_flushing(facts: PlanFacts) -> bool:
     return bool(set(facts.treatments) & set(GASES_WITH_ACID))
 
 
-def steps_of(facts: PlanFacts) -> list[dict[str, Any]]:
-    """Checks before acid, the log and the end, in order, as this unit asks for them."""
+def steps_of(facts: PlanFacts, room: str) -> list[dict[str, Any]]:
+    """Checks before acid, the log and the end, in order, as this unit and its `room` ask for them."""
     without = set()
     if not needs_flushing(facts):
         without |= {"treatment_flushed", "flush_caught"}
     if facts.exchanger.antifreeze == "none":
         without |= {"antifreeze_drained", "make_up_watched"}
+    if room != FORCED_AIR:
+        without |= {"forced_ventilation"}
     before = [
         {"stage": "before acid", "kind": kind, "words": words, "never_waived": True}
         for kind, words in CHECKS.items()

@@ -10,14 +10,15 @@ from typing import Any
 from django.db import transaction
 
 from contractor.accounts.models import Person
-from contractor.descales.models import Check, Consent, Descale, DescalePlan, Look, Notice
+from contractor.descales.models import Check, Consent, Descale, DescalePlan, EndStep, Look, Notice
 from contractor.descales.planning.visiting import unfit_at
 from contractor.descales.quantities import CHECK
 from contractor.descales.services.ordering import mark_the_order, order_in_words, proves_nothing
 from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import Saying, Told, follow, held, keep, mark, refuse_unless_crew
 from contractor.descales.states import BEFORE_ACID
-from contractor.descales.words import CHECKS, NOT_NEEDED_MAY_BE
+from contractor.descales.words import CHECKS, FORCED_AIR, NOT_NEEDED_MAY_BE
+from contractor.register.services import rows
 from contractor.register.sheets import lapsed_papers, missing_papers
 from contractor.visits.models import Reading
 from contractor.visits.querysets import OPEN_STATES
@@ -26,6 +27,12 @@ from diagnostics.engine.descaling.gas import FAN_AND_METER_FROM, FORCED_VENTILAT
 HOLD_S = 900.0
 HOLD_SHARE, HOLD_LEAST_PA = 0.02, 7_000.0
 """What a gauge may fall in a hold test and still have held: common practice, its reading error."""
+NO_RATING = "rating_not_known"
+RATING_NOT_KNOWN = Saying(
+    NO_RATING,
+    "What is the exchanger's water-side rating? It is not on record. Read it off the data plate, never hold "
+    "above it, and tell the office, who enter it.",
+)
 A_SHIFT = timedelta(hours=12)
 """For how long a second person who was told counts as within call: a long shift, common practice."""
 
@@ -54,14 +61,41 @@ def record_check(by: Person, descale: Descale, fields: Mapping[str, Any], now: d
         if check.outcome == "passed" and (words := fault_of(check, row, current_plan(row))):
             mark(check, "does_not_pass")
             check.note = f"{check.note}\n{words}".strip()
+        if check.kind == "hold_test":
+            mark_no_rating(check, row)
         if check.marks:
             check.save()
+        _note_the_vent(check, row)
         follow(row, "checking")
         lacked = mark_the_order(row, kinds_needed(current_plan(row))).get(str(check.pk))
         check.refresh_from_db()
         if lacked:
-            return Told(check, (order_in_words(check.kind, lacked), *may_dose(row, now).reasons), new)
-    return Told(check, may_dose(row, now).reasons, new)
+            return Told(check, (order_in_words(check.kind, lacked), *_after(check, row, now)), new)
+    return Told(check, _after(check, row, now), new)
+
+
+def _after(check: Check, descale: Descale, now: datetime) -> tuple[Saying, ...]:
+    """What is asked about this check, then what still keeps the dose screen shut."""
+    asked = (RATING_NOT_KNOWN,) if NO_RATING in check.marks else ()
+    return (*asked, *may_dose(descale, now).reasons)
+
+
+def _note_the_vent(check: Check, descale: Descale) -> None:
+    """Whether the flow may be reversed, as the hoses stand: told last by the checks' own clocks."""
+    if check.vent_at_both_tops is None:
+        return
+    told = Check.objects.filter(descale=descale, vent_at_both_tops__isnull=False)
+    last = told.order_by("at", "received_at").last()
+    if last is not None:
+        rows.change(descale, {"vent_at_both_tops": last.vent_at_both_tops})
+
+
+def mark_no_rating(row: Check | EndStep, descale: Descale) -> bool:
+    """A hold test stays under a rating that nobody entered: not refused, marked and asked for."""
+    unknown = descale.exchanger.water_rating_pa_gauge is None and row.pressure_before_pa_gauge is not None
+    if unknown:
+        mark(row, NO_RATING)
+    return unknown
 
 
 def may_dose(descale: Descale, at: datetime) -> MayDose:
@@ -82,10 +116,19 @@ def may_dose(descale: Descale, at: datetime) -> MayDose:
 
 
 def kinds_needed(plan: DescalePlan | None) -> tuple[str, ...]:
-    """The checks of this unit: those of its plan's steps, or all where there is no plan."""
+    """The checks of this unit: those of its plan's steps, or all where there is no plan. Forced ventilation
+    wherever the plan computes that the room wants it, whenever it was made."""
     if plan is None:
         return tuple(CHECKS)
-    return tuple(one["kind"] for one in plan.result.get("steps", []) if one["kind"] in CHECKS)
+    kinds = {one["kind"] for one in plan.result.get("steps", [])}
+    if room_of(plan) == FORCED_AIR:
+        kinds.add("forced_ventilation")
+    return tuple(kind for kind in CHECKS if kind in kinds)
+
+
+def room_of(plan: DescalePlan | None) -> str:
+    """What the plan's carbon dioxide asks of the room; "" where there is no plan."""
+    return str(plan.result.get("gas", {}).get("room", "")) if plan else ""
 
 
 def latest_checks(descale: Descale) -> dict[str, Check]:
@@ -189,9 +232,9 @@ def _flowing(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
 
 
 def _ventilation(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
-    room = plan.result.get("gas", {}).get("room", "") if plan else ""
     if check.gas_share is None:
-        return "" if room == "natural_ventilation" else "The plan wants a carbon dioxide meter: its reading."
+        words = "The plan wants a carbon dioxide meter: its reading."
+        return "" if room_of(plan) == "natural_ventilation" else words
     if check.gas_share > FORCED_VENTILATION_FROM:
         return "Carbon dioxide is above 3 %: nobody works there without forced ventilation."
     return (
@@ -200,7 +243,10 @@ def _ventilation(check: Check, descale: Descale, plan: DescalePlan | None) -> st
 
 
 def _sheets(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
-    """Label and safety data sheet of the plan's cleaner: on file, dated, and not lapsed on that day."""
+    """Label and safety data sheet of the plan's cleaner: on file, dated, and not lapsed on that day. And whom
+    to ring."""
+    if not emergency_number_of(descale, check):
+        return "No emergency number is known for this site: tell with this check whom to ring."
     if plan is None:
         return ""
     lacks = [name.replace("_", " ").replace(" on", "'s date") for name in missing_papers(plan.cleaner)]
@@ -208,6 +254,12 @@ def _sheets(check: Check, descale: Descale, plan: DescalePlan | None) -> str:
     said = [f"not on file: {', '.join(lacks)}"] if lacks else []
     said += [f"lapsed: {one}" for one in lapsed_papers(plan.cleaner, day)]
     return f"{plan.cleaner}: {'; '.join(said)}." if said else ""
+
+
+def emergency_number_of(descale: Descale, check: Check | None = None) -> str:
+    """The site's or the firm's; where neither is on record, what the crew told with `check`."""
+    told = check.emergency_phone.strip() if check else ""
+    return str(descale.exchanger.unit.site.emergency_number) or told
 
 
 Judges = Callable[[Check, Descale, DescalePlan | None], str]
@@ -219,6 +271,7 @@ JUDGED: dict[str, Judges] = {
     "treatment_flushed": _flushed,
     "flush_caught": _caught,
     "ventilation": _ventilation,
+    "forced_ventilation": _told,
     "second_person": _told,
     "sheets_at_hand": _sheets,
 }

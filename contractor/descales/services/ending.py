@@ -11,6 +11,7 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.descales.models import Batch, Descale, EndStep
 from contractor.descales.quantities import END_STEP
+from contractor.descales.services.checking import RATING_NOT_KNOWN, mark_no_rating
 from contractor.descales.services.rules import (
     Told,
     alarm,
@@ -35,8 +36,11 @@ def record_end_step(by: Person, descale: Descale, fields: Mapping[str, Any], now
     step = EndStep(**{k: v for k, v in given.items() if k != "as_typed"})
     _refuse_waiver(step)
     step, new = keep(by, row, step, END_STEP, given.get("as_typed") or {}, now)
+    asked = ()
     if new:
         _mark(step, row)
+        if step.kind == "second_hold_test" and mark_no_rating(step, row):
+            asked = (RATING_NOT_KNOWN,)
         if step.marks:
             step.save()
         if step.kind == "drained" and step.outcome == "done":
@@ -45,7 +49,7 @@ def record_end_step(by: Person, descale: Descale, fields: Mapping[str, Any], now
         if "unsafe" in step.marks:
             alarm(row, "unsafe_step", f"{row.exchanger}: {END_STEPS[step.kind]}, out of turn.", by)
         settle(row)
-    return Told(step, what_lacks(row), new)
+    return Told(step, (*asked, *what_lacks(row)), new)
 
 
 def _refuse_waiver(step: EndStep) -> None:

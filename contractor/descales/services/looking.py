@@ -14,8 +14,16 @@ from contractor.descales.quantities import LOOK
 from contractor.descales.services.baths import batches_of
 from contractor.descales.services.causes import tell_nothing_dissolves
 from contractor.descales.services.judging import verdict_of
-from contractor.descales.services.rules import Told, alarm, held, keep, mark, refuse_unless_crew
+from contractor.descales.services.rules import Saying, Told, alarm, held, keep, mark, refuse_unless_crew
 from contractor.descales.services.settling import settle
+
+UNVENTED = "reversed_without_vent"
+REVERSED_UNVENTED = Saying(
+    UNVENTED,
+    "Reversed, and no vent is on record at the top of both paths: gas gathers where it cannot leave. Turn "
+    "the flow back, or vent that top and record it with the hoses.",
+    urgent=True,
+)
 
 
 @transaction.atomic
@@ -30,6 +38,7 @@ def add_look(by: Person, descale: Descale, fields: Mapping[str, Any], now: datet
         _judge(look, row)
         settle(row)
     verdict = verdict_of(row, now)
+    asked = (REVERSED_UNVENTED,) if UNVENTED in look.marks else ()
     if new and verdict.action == "nothing_dissolving":
         _nothing_dissolves(by, row, look)
     if new and look.marks:
@@ -37,7 +46,7 @@ def add_look(by: Person, descale: Descale, fields: Mapping[str, Any], now: datet
         if "stop" in look.marks:
             words = "; ".join(reason.words for reason in verdict.reasons)
             alarm(row, "stop", f"{row.exchanger}: stop. {words}", by)
-    return Told(look, verdict.sayings, new)
+    return Told(look, (*verdict.sayings, *asked), new)
 
 
 def _nothing_dissolves(by: Person, descale: Descale, look: Look) -> None:
@@ -62,5 +71,7 @@ def _judge(look: Look, descale: Descale) -> None:
         mark(look, "before_acid")
     elif EndStep.objects.filter(descale=descale, kind="drained", at__lte=look.at).exists():
         mark(look, "after_drained")
+    if look.reversed_now and descale.vent_at_both_tops is not True:
+        mark(look, UNVENTED)
     if verdict_of(descale, look.at, until=look.at).action == "stop":
         mark(look, "stop")

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import zoneinfo
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models.functions import Lower
@@ -149,6 +150,11 @@ class Site(Retirable):
     @property
     def zone(self) -> zoneinfo.ZoneInfo:
         return zoneinfo.ZoneInfo(self.time_zone)
+
+    @property
+    def emergency_number(self) -> str:
+        """The site's own, else the general one that the firm set; "" where neither is known."""
+        return self.emergency_phone.strip() or settings.EMERGENCY_PHONE.strip()
 
 
 class ClientAccess(Retirable):

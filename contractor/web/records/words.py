@@ -68,7 +68,7 @@ HELP = {
     "metal": "An unknown metal rules out acid; it is worth a look.",
     "access_from": "By the clock on the site's wall.",
     "access_until": "By the clock on the site's wall.",
-    "emergency_phone": "For the crew in the plant room.",
+    "emergency_phone": "For the crew in the plant room. Left blank, the firm's general one serves.",
     "safety_notes": "Shown to the crew before they arrive: power, roof, confined spaces.",
     "elevation": "Metres or feet above the sea: the gauge reads less against thinner air.",
     "antifreeze_fraction": "By volume for glycols, by mass for alcohols.",

@@ -59,6 +59,9 @@ class OneDescale(CrewPage):
             "unit": descale.exchanger.unit,
             "plan": plan,
             "bath": (plan.result or {}).get("bath") if plan else None,
+            "gas": (plan.result or {}).get("gas") if plan else None,
+            "rating": descale.exchanger.water_rating_pa_gauge,
+            "crew_rings": crew_rings(descale),
             "neutralising": (plan.result or {}).get("neutralising") if plan else None,
             "portions_in": NeutralisingPortion.objects.filter(descale=descale).order_by("at", "id"),
             "agents": AGENTS,
@@ -92,6 +95,12 @@ class OneDescale(CrewPage):
             "temperature": fields.field("entering_water", units).units,
             **UNITS[Units(units)],
         }
+
+
+def crew_rings(descale: Descale) -> str:
+    """The number that the crew told with its checks, last; "" for none."""
+    told = Check.objects.filter(descale=descale).exclude(emergency_phone="")
+    return told.order_by("at", "received_at").values_list("emergency_phone", flat=True).last() or ""
 
 
 def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:

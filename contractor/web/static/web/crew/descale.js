@@ -162,6 +162,13 @@ function photoOf(draft, found_at) {
   ];
 }
 
+// Reversing is offered where the hoses' check told of the vent; else that it was reversed can be told all the same.
+function mayReverse(vented) {
+  const offered = document.querySelector("[data-reversing]");
+  offered.open = vented;
+  offered.querySelector("summary").textContent = vented ? offered.dataset.vented : offered.dataset.unvented;
+}
+
 // --- every form of every screen goes the same way
 const look = document.getElementById("look"), signature = document.getElementById("signature");
 let pad = null;
@@ -191,6 +198,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
     if (form.dataset.send === "batch-out" || rows[0].body.kind === "drained") {
       batches = batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at }));
     }
+    if (values.vent_at_both_tops) mayReverse(values.vent_at_both_tops === "true");
     if ("check" in form.dataset) { done[form.id] = values.outcome; recorded(form.closest("li"), values.outcome); }
     if (form === signature) pad?.wipe();
     offerBatches();
