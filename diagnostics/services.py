@@ -50,10 +50,6 @@ class Tells(Protocol):
     def still_ours(self) -> None: ...
 
 
-class NotSettling(RuntimeError):
-    """The facts changed under every attempt; the queue tries again later."""
-
-
 def request_assessment(reading: Reading, asked_by: Person | None = None) -> WorkItem:
     return queue(ASSESS, str(reading.pk), asked_by=asked_by)
 
@@ -73,10 +69,12 @@ def assess_reading(
     """Judge one reading and keep the answer. Nothing changes where it rests on the same inputs as before.
 
     None where the reading no longer counts. What was known is read again under the reading's lock: facts that
-    changed while the engine computed are not lost.
+    changed while the engine computed are not lost. Where they keep changing, as when many post at once, it is
+    judged under the lock.
     """
-    reading = _loaded(reading_id)
-    for _ in range(TRIES):
+    reading, tries = _loaded(reading_id), 0
+    while True:
+        tries += 1
         inputs = selectors.inputs_of(reading)
         answer = None if reading.superseded_at else judge(inputs)
         with transaction.atomic():
@@ -89,9 +87,11 @@ def assess_reading(
             if reading.superseded_at is not None:
                 _void(Assessment.objects.filter(reading=reading_id), NO_LONGER_COUNTS, timezone.now())
                 return None
-            if answer is not None and selectors.inputs_of(reading) == inputs:
+            now = selectors.inputs_of(reading)
+            if answer is not None and now == inputs:
                 return _keep(reading, inputs, answer, work_item, because)
-    raise NotSettling(f"what reading {reading_id} rests on changed {TRIES} times while it was assessed")
+            if tries >= TRIES:
+                return _keep(reading, now, judge(now), work_item, because)
 
 
 def reassess_exchanger(
@@ -100,17 +100,20 @@ def reassess_exchanger(
     """Judge every reading of an exchanger again, oldest first.
 
     What is recorded is read once, and once more when all answers are there, under the readings' locks: those
-    whose inputs changed meanwhile are judged again.
+    whose inputs changed meanwhile are judged again, in the end under the locks.
     """
     gone = Assessment.objects.of_exchanger(exchanger_id).filter(reading__superseded_at__isnull=False)
     judged: Judged = {}
-    known = selectors.whole_history_of(exchanger_id)
-    for _ in range(TRIES):
+    known, tries = selectors.whole_history_of(exchanger_id), 0
+    while True:
+        tries += 1
         _judge_what_changed(known, judged, progress)
         with transaction.atomic():
             progress.still_ours()
             list(Reading.objects.select_for_update().filter(exchanger=exchanger_id).values_list("pk"))
             known = selectors.whole_history_of(exchanger_id)
+            if tries >= TRIES:
+                _judge_what_changed(known, judged, progress)
             if not any(_is_new(judged, reading.pk, inputs) for reading, inputs in known.inputs()):
                 _void(gone, NO_LONGER_COUNTS, timezone.now())
                 kept = [
@@ -119,7 +122,6 @@ def reassess_exchanger(
                 ]
                 progress.tell(len(kept), len(kept), "all readings assessed")
                 return kept
-    raise NotSettling(f"what exchanger {exchanger_id} rests on changed {TRIES} times while it was assessed")
 
 
 def _judge_what_changed(known: selectors.WholeHistory, judged: Judged, progress: Tells) -> None:

@@ -39,10 +39,6 @@ KNOWN_MORE = "something more was read, found or assessed"
 Before = Callable[[], None]
 
 
-class NotSettling(RuntimeError):
-    """The facts changed under every attempt; the queue tries again later."""
-
-
 def request_ranking(reading: Reading, asked_by: Person | None = None) -> WorkItem:
     return queue(RANK, str(reading.pk), asked_by=asked_by)
 
@@ -78,10 +74,12 @@ def rank_reading(
 ) -> Ranking | None:
     """Rank the causes of what one reading shows and keep the answer; None where it no longer counts.
 
-    What was known is read again under the reading's lock: facts that changed meanwhile are not lost.
+    What was known is read again under the reading's lock: facts that changed meanwhile are not lost. Where
+    they keep changing it is ranked under the lock.
     """
-    reading = loaded(reading_id)
-    for _ in range(TRIES):
+    reading, tries = loaded(reading_id), 0
+    while True:
+        tries += 1
         inputs = ranking_inputs(reading)
         digest = inputs.digest()
         current = Ranking.objects.filter(reading=reading_id, superseded_at=None).first()
@@ -95,11 +93,12 @@ def rank_reading(
             if reading.superseded_at is not None:
                 void(reading_id, NO_LONGER_COUNTS, timezone.now())
                 return None
-            if ranking_inputs(reading).digest() != digest:
-                continue
-            kept = current if answer is None else _keep(reading, digest, answer, work_item)
-            return _agreed(kept)
-    raise NotSettling(f"what reading {reading_id} rests on changed {TRIES} times while it was ranked")
+            now = ranking_inputs(reading)
+            if now.digest() != digest:
+                if tries < TRIES:
+                    continue
+                digest, answer = now.digest(), ranked(now)
+            return _agreed(current if answer is None else _keep(reading, digest, answer, work_item))
 
 
 def rank_after_finding(

@@ -87,14 +87,21 @@ def test_what_changes_while_a_history_is_judged_is_not_lost(
     assert len(judged) == 7, "only the new one is judged in the second round"
 
 
-def test_a_history_that_never_settles_is_left_for_later(scene: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
-    real, day = services.judge, iter(range(500, 600))
+def test_a_history_that_never_settles_is_judged_under_the_locks(
+    scene: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, turns, before = services.judge, [], scene.exchanger.readings.standing().count()
+    one_more_at = (
+        1,
+        *range(before + 1, before + services.TRIES),
+    )  # once a try; then the locks keep others out
 
     def restless(inputs: selectors.Inputs) -> Any:
-        world.reading(scene.visit, scene.exchanger, scene.assigned, day=next(day))
+        turns.append(inputs.reading.taken_at)
+        if len(turns) in one_more_at:
+            world.reading(scene.visit, scene.exchanger, scene.assigned, day=500 + len(turns))
         return real(inputs)
 
     monkeypatch.setattr(services, "judge", restless)
-    with pytest.raises(services.NotSettling):
-        services.reassess_exchanger(scene.exchanger.pk, world.Silent())
-    assert not Assessment.objects.exists()
+    kept = services.reassess_exchanger(scene.exchanger.pk, world.Silent())
+    assert len(turns) == len(kept) == before + services.TRIES == Assessment.objects.count()
