@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.files.base import ContentFile
 
-from contractor.descales.models import Descale
+from contractor.descales.models import Descale, Look
 from tests.access.rows import ANYONE_LISTS, SEEN, row
 from tests.access.world import World
 
@@ -53,6 +53,12 @@ def acid(world: World) -> dict[str, Any]:
     return {"descale": str(uuid.uuid4()), "exchanger": str(world.exchanger.pk), "batch": at(world)}
 
 
+def photo_of_look(world: World) -> dict[str, Any]:
+    """A look past the services, so that it leaves no trace of its own."""
+    [look] = Look.objects.bulk_create([Look(descale=world.descale, by=world.assigned, at=world.now)])
+    return {"look": str(look.pk), "photo": str(world.finding.pk)}
+
+
 ROWS = [
     row("GET", "descales/", CREW_LISTS),
     row("POST", "descales/", "201 201 | 201 400 | 403 403 | 401", body=recommendation),
@@ -79,6 +85,7 @@ ROWS = [
         body=lambda world: {"batch": str(world.batch.pk)}),
     row("POST", "descales/<uuid:pk>/portions/", CREW_TELLS, of="descale", body=at),
     row("POST", "descales/<uuid:pk>/looks/", CREW_TELLS, of="descale", body=lambda world: at(world, ph=1.5)),
+    row("POST", "descales/<uuid:pk>/look-photo/", CREW_SEES, of="descale", body=photo_of_look),
     row("POST", "descales/<uuid:pk>/end-steps/", CREW_TELLS, of="descale",
         body=lambda world: at(world, kind="drained", outcome="done")),
     row("POST", "descales/<uuid:pk>/neutralising/", CREW_TELLS, of="descale",

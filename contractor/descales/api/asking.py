@@ -75,6 +75,11 @@ class BatchOutSerializer(RoomSerializer):
     at = MomentField(required=False, help_text="when, by the phone's clock; now when left out")
 
 
+class LookPhotoSerializer(RoomSerializer):
+    look = serializers.UUIDField(help_text="id of the look")
+    photo = serializers.UUIDField(help_text="id of the finding that carries the photo")
+
+
 class AcidIsInSerializer(RoomSerializer):
     descale = serializers.UUIDField(help_text="id for the descale, made on the phone; used if none is open")
     exchanger = SeenField(queryset=Exchanger.objects.all(), help_text="id of the exchanger that acid is in")

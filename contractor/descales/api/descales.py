@@ -18,7 +18,7 @@ from rest_framework.response import Response
 from contractor.descales import services
 from contractor.descales.api import answers, asking, telling
 from contractor.descales.api.whole import record_of
-from contractor.descales.models import Batch, Descale
+from contractor.descales.models import Batch, Descale, Look
 from contractor.descales.planning import Asked
 from contractor.descales.selectors import now_of
 from contractor.descales.services.rules import WITH_SITE, Told
@@ -66,16 +66,16 @@ class DescaleViewSet(FullRoomViewSet):
     ordering_fields = ("created_at", "changed_at")
     related = WITH_SITE
     key_required = frozenset({
-        "checks", "batches", "batch_out", "portions", "looks", "end_steps", "neutralising", "let_out", "hold",
-        "sign_offs", "acid_is_in", "could_not_do",
+        "checks", "batches", "batch_out", "portions", "looks", "look_photo", "end_steps", "neutralising",
+        "let_out", "hold", "sign_offs", "acid_is_in", "could_not_do",
     })  # fmt: skip
     if_match_actions = frozenset({"update", "partial_update", "call_off"})
     takes_nothing = frozenset({"certify"})
     may = {
         **dict.fromkeys(
             ("list", "retrieve", "create", "partial_update", "cleaners", "deposit", "plan", "now", "record",
-             "checks", "batches", "batch_out", "portions", "looks", "end_steps", "neutralising", "let_out",
-             "hold", "sign_offs", "acid_is_in", "proof", "could_not_do"),
+             "checks", "batches", "batch_out", "portions", "looks", "look_photo", "end_steps", "neutralising",
+             "let_out", "hold", "sign_offs", "acid_is_in", "proof", "could_not_do"),
             CREW,
         ),
         **dict.fromkeys(("price", "consent", "notice", "call_off", "certify"), OFFICE),
@@ -212,6 +212,17 @@ class DescaleViewSet(FullRoomViewSet):
     def looks(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Keep a look at the tank. `do_now`: go on, fresh batch, reverse, finished or stop, with reasons."""
         return self.tell(request, telling.LookSerializer, services.add_look)
+
+    @extend_schema(request=asking.LookPhotoSerializer, responses=telling.LookSerializer)
+    @action(detail=True, methods=["post"], url_path="look-photo")
+    def look_photo(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """Name the photo of a look that is on record: the look goes first and waits for no photo."""
+        descale, sent = self.sent(request, asking.LookPhotoSerializer)
+        look = Look.objects.filter(pk=sent.validated_data["look"], descale=descale).first()
+        if look is None:
+            raise NotFound("This descale has no such look.")
+        row = services.photo_of_look(person_of(request), descale, look, sent.validated_data["photo"])
+        return self.shown(telling.LookSerializer(row, context=self.get_serializer_context()).data, 200)
 
     @extend_schema(request=telling.EndStepSerializer, responses={200: STEPPED, 201: STEPPED})
     @action(detail=True, methods=["post"], url_path="end-steps")

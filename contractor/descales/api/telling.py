@@ -84,6 +84,10 @@ class PortionSerializer(HappeningSerializer):
 
 class LookSerializer(HappeningSerializer):
     as_typed = AsTypedField(LOOK)
+    photo = serializers.UUIDField(
+        source="photo_id", required=False, allow_null=True,
+        help_text="id of the finding that carries its photo; one that is not there is marked, the look kept",
+    )  # fmt: skip
 
     class Meta:
         model = Look

@@ -8,6 +8,7 @@
     record_check ... may_dose               the dose screen is shut until `may_dose(descale, at).open`
     mix_batch, add_portion, clocks_running  acid; or acid_is_in, whatever was done before
     add_look, verdict_of, batch_is_out      beside the tank; `do_now` of each answer says what to do
+    photo_of_look                           when it comes: a look waits for none
     record_end_step, what_lacks             the unit is back in service when nothing lacks
     add_neutraliser, record_discharge, attach_acceptance, hold_waste, waste_collected
     request_proof                           queued; the worker keeps a Verification
@@ -19,6 +20,7 @@ stood against it, `Told.do_now` what to do.
 """
 
 from contractor.descales.services.baths import batches_of
+from contractor.descales.services.causes import readings_ranked
 from contractor.descales.services.checking import MayDose, latest_checks, may_dose, record_check
 from contractor.descales.services.choosing import Choice, choose_cleaner, deposit_expected
 from contractor.descales.services.deciding import (
@@ -44,7 +46,7 @@ from contractor.descales.services.dosing import (
 from contractor.descales.services.due import NextLook, StrainerDue, next_looks, strainer_of, strainers_due
 from contractor.descales.services.ending import record_end_step
 from contractor.descales.services.judging import Verdict, verdict_of
-from contractor.descales.services.looking import add_look
+from contractor.descales.services.looking import add_look, photo_of_look
 from contractor.descales.services.neutralising import add_neutraliser
 from contractor.descales.services.noticing import NOBODY, email_notice, people_told
 from contractor.descales.services.planning import current_plan, make_plan, request_plan
@@ -108,7 +110,9 @@ __all__ = [
     "notice_lacks",
     "open_descale",
     "people_told",
+    "photo_of_look",
     "prove",
+    "readings_ranked",
     "recommend",
     "record_check",
     "record_consent",

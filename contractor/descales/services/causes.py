@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Case, QuerySet, When
 from rest_framework.exceptions import PermissionDenied
 
 from contractor.accounts.models import Person
@@ -27,8 +28,13 @@ def tell_nothing_dissolves(by: Person, descale: Descale, at: datetime) -> bool:
     return True
 
 
+def readings_ranked(descale: Descale) -> QuerySet[Reading]:
+    """The readings whose ranking bears on this descale, first those before, else the last there are."""
+    before = Case(When(purpose="before_descale", then=0), default=1)
+    return Reading.objects.standing().filter(exchanger=descale.exchanger_id).order_by(before, "-taken_at")
+
+
 def where_it_is_ranked(descale: Descale) -> str:
-    """Address of the ranking of the readings before; "" where there are none."""
-    readings = Reading.objects.standing().filter(exchanger=descale.exchanger_id).order_by("-taken_at")
-    before = readings.filter(purpose="before_descale").first() or readings.first()
+    """Address of that ranking; "" where there are no readings."""
+    before = readings_ranked(descale).first()
     return "" if before is None else f"/api/v1/readings/{before.pk}/ranking/"

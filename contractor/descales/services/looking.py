@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.db import transaction
 
@@ -14,8 +15,19 @@ from contractor.descales.quantities import LOOK
 from contractor.descales.services.baths import batches_of
 from contractor.descales.services.causes import tell_nothing_dissolves
 from contractor.descales.services.judging import verdict_of
-from contractor.descales.services.rules import Saying, Told, alarm, held, keep, mark, refuse_unless_crew
+from contractor.descales.services.rules import (
+    Saying,
+    Told,
+    alarm,
+    held,
+    invalid,
+    keep,
+    mark,
+    refuse_unless_crew,
+)
 from contractor.descales.services.settling import settle
+from contractor.register.services import rows
+from contractor.visits.models import Finding
 
 UNVENTED = "reversed_without_vent"
 REVERSED_UNVENTED = Saying(
@@ -32,9 +44,12 @@ def add_look(by: Person, descale: Descale, fields: Mapping[str, Any], now: datet
     row = held(descale)
     refuse_unless_crew(by, row)
     given = dict(fields)
+    wanted = given.pop("photo_id", None)
     look = Look(**{k: v for k, v in given.items() if k != "as_typed"})
     look, new = keep(by, row, look, LOOK, given.get("as_typed") or {}, now)
     if new:
+        if wanted is not None and not _carries(by, row, look, wanted):
+            mark(look, "photo_not_there")
         _judge(look, row)
         settle(row)
     verdict = verdict_of(row, now)
@@ -47,6 +62,27 @@ def add_look(by: Person, descale: Descale, fields: Mapping[str, Any], now: datet
             words = "; ".join(reason.words for reason in verdict.reasons)
             alarm(row, "stop", f"{row.exchanger}: stop. {words}", by)
     return Told(look, (*verdict.sayings, *asked), new)
+
+
+@transaction.atomic
+def photo_of_look(by: Person, descale: Descale, look: Look, finding_id: UUID) -> Look:
+    """The photo of a look that is on record. Told twice is harmless."""
+    row = held(descale)
+    refuse_unless_crew(by, row)
+    fresh = Look.objects.select_for_update().get(pk=look.pk)
+    if not _carries(by, row, fresh, finding_id):
+        raise invalid("/photo", "There is no such finding at this site; expected the id of one with a photo.")
+    return fresh
+
+
+def _carries(by: Person, descale: Descale, look: Look, finding_id: UUID) -> bool:
+    """Whether there is such a finding at the site; the look then carries it."""
+    seen = Finding.objects.in_use().seen_by(by).filter(visit__site=descale.exchanger.unit.site_id)
+    finding = seen.filter(pk=finding_id).first()
+    if finding is not None:
+        marks = [one for one in look.marks if one != "photo_not_there"]
+        rows.change(look, {"photo": finding, "marks": marks})
+    return finding is not None
 
 
 def _nothing_dissolves(by: Person, descale: Descale, look: Look) -> None:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
+from django.db.models import Subquery
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -22,7 +26,13 @@ from contractor.descales.models import (
     SignOff,
 )
 from contractor.descales.selectors import now_of
-from contractor.descales.services import PROVABLE, batches_of, clocks_running, current_plan
+from contractor.descales.services import (
+    PROVABLE,
+    batches_of,
+    clocks_running,
+    current_plan,
+    readings_ranked,
+)
 from contractor.descales.services.baths import sheet_of_batch
 from contractor.descales.services.checking import kinds_needed
 from contractor.descales.services.steps import standing_before
@@ -33,6 +43,7 @@ from contractor.web.technician.views import CrewPage
 from diagnostics.engine.descaling.cleaners import CleanerSheet
 from diagnostics.engine.descaling.neutralising import AGENTS
 from diagnostics.engine.records import STRAINER_STATES
+from diagnostics.models import Ranking
 
 HELD = ("valves_hold", "hold_test", "second_hold_test")
 RINSES = ("final_rinse",)
@@ -51,8 +62,10 @@ class OneDescale(CrewPage):
         descale = get_object_or_404(rows, pk=self.kwargs["pk"])
         moment = timezone.now()
         now, plan = now_of(self.person, descale, moment), current_plan(descale)
-        looks = list(Look.objects.filter(descale=descale).order_by("at", "received_at", "id"))
-        units = self.person.units
+        looks = list(
+            Look.objects.filter(descale=descale).select_related("photo").order_by("at", "received_at", "id")
+        )
+        units, told = self.person.units, told_in_order(Check.objects.filter(descale=descale))
         return {
             "title": f"Descale of {descale.exchanger.unit.tag}",
             "descale": descale,
@@ -61,7 +74,7 @@ class OneDescale(CrewPage):
             "bath": (plan.result or {}).get("bath") if plan else None,
             "gas": (plan.result or {}).get("gas") if plan else None,
             "rating": descale.exchanger.water_rating_pa_gauge,
-            "crew_rings": crew_rings(descale),
+            "crew_rings": crew_rings(told),
             "neutralising": (plan.result or {}).get("neutralising") if plan else None,
             "portions_in": NeutralisingPortion.objects.filter(descale=descale).order_by("at", "id"),
             "agents": AGENTS,
@@ -69,10 +82,11 @@ class OneDescale(CrewPage):
             "strainer_states": STRAINER_STATES,
             "strainer_is_due": bool(now["strainer_due"] and now["strainer_due"].due_at <= moment),
             "now": now,
-            "checks": checks_of(descale, plan),
-            "ends": steps(words.END_STEPS, EndStep.objects.filter(descale=descale)),
+            "checks": checks_of(told, plan),
+            "ends": steps(words.END_STEPS, told_in_order(EndStep.objects.filter(descale=descale))),
             "cleaners": Cleaner.objects.seen_by(self.person).in_use(),
-            "lots": lots_of(self.person, plan),
+            "lots": lots_of(self.person, plan, moment.astimezone(descale.exchanger.unit.site.zone).date()),
+            "ranking": ranking_of(self.person, descale),
             "looks_log": looks[::-1],
             "baths": batches_of(descale),
             "others": [one for one in clocks_running(self.person) if one.descale != descale],
@@ -97,15 +111,18 @@ class OneDescale(CrewPage):
         }
 
 
-def crew_rings(descale: Descale) -> str:
+def told_in_order(rows: Any) -> list[Any]:
+    return list(rows.order_by("at", "received_at", "id"))
+
+
+def crew_rings(told: Sequence[Check]) -> str:
     """The number that the crew told with its checks, last; "" for none."""
-    told = Check.objects.filter(descale=descale).exclude(emergency_phone="")
-    return told.order_by("at", "received_at").values_list("emergency_phone", flat=True).last() or ""
+    return next((one.emergency_phone for one in reversed(told) if one.emergency_phone), "")
 
 
-def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:
+def steps(known: dict[str, str], told: Sequence[Any]) -> list[dict[str, Any]]:
     """Each in its order, with what was last told of it."""
-    latest = {row.kind: row for row in told.order_by("at", "received_at", "id")}
+    latest = {row.kind: row for row in told}
     return [
         {
             "kind": kind,
@@ -122,9 +139,8 @@ def steps(known: dict[str, str], told: Any) -> list[dict[str, Any]]:
     ]
 
 
-def checks_of(descale: Descale, plan: DescalePlan | None) -> list[dict[str, Any]]:
+def checks_of(told: Sequence[Check], plan: DescalePlan | None) -> list[dict[str, Any]]:
     """Those that the plan asks for, and whatever was recorded besides; each with what comes before it."""
-    told = Check.objects.filter(descale=descale)
     kept = {row.kind for row in told}
     needed = [kind for kind in words.CHECKS if kind in kinds_needed(plan) or kind in kept]
     first = {kind: [one for one in words.COMES_AFTER.get(kind, ()) if one in needed] for kind in needed}
@@ -135,13 +151,35 @@ def checks_of(descale: Descale, plan: DescalePlan | None) -> list[dict[str, Any]
     ]
 
 
-def lots_of(person: Person, plan: DescalePlan | None) -> list[CleanerLot]:
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """A lot in stock. `likely` where it is the only one of the plan's cleaner that has not lapsed."""
+
+    lot: CleanerLot
+    lapsed: bool
+    likely: bool
+
+
+def lots_of(person: Person, plan: DescalePlan | None, day: date) -> list[Offered]:
     """What is in stock, the plan's cleaner first."""
     lots = CleanerLot.objects.seen_by(person).in_use().select_related("cleaner")
     planned = plan.cleaner_id if plan else None
-    return sorted(
+    found = sorted(
         lots.order_by("cleaner__name", "expires_on", "lot"), key=lambda one: one.cleaner_id != planned
     )
+    good = [one for one in found if one.cleaner_id == planned and not lapsed_on(one, day)]
+    return [Offered(one, lapsed_on(one, day), good == [one]) for one in found]
+
+
+def lapsed_on(lot: CleanerLot, day: date) -> bool:
+    return lot.expires_on is not None and lot.expires_on < day
+
+
+def ranking_of(person: Person, descale: Descale) -> Ranking | None:
+    """What is wrong and how sure, as ranked of the readings before."""
+    before = Subquery(readings_ranked(descale).values("pk")[:1])
+    rows = Ranking.objects.seen_by(person).current().select_related("reading")
+    return rows.filter(reading=before).first()
 
 
 def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 // A descale, one screen at a time: checks before acid, the dose and its clock, looks at the tank, the end.
 
-import { id, json, valuesOf, visit, wire } from "./forms.js";
+import { id, json, say, valuesOf, visit, wire } from "./forms.js";
 import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
@@ -113,6 +113,7 @@ function tick() {
   tellOffline(typed);
 }
 
+const RANKED = "nothing_dissolving";
 const line = (textContent, className = "") => Object.assign(document.createElement("li"), { textContent, className });
 const AT_ONCE = 4;
 
@@ -123,6 +124,10 @@ function doNow(sayings) {
   const shown = steps.slice(0, steps.length > AT_ONCE ? AT_ONCE - 1 : AT_ONCE), more = steps.length - shown.length;
   const rows = [...told, ...shown].map((one) => line(one.words, one.urgent ? "urgent" : ""));
   if (more) rows.push(line(`And ${more} more.`));
+  if (sayings.some((one) => one.code === RANKED)) {
+    rows.push(line(""));
+    rows.at(-1).append(Object.assign(document.createElement("a"), { href: "#causes", textContent: "What else may be wrong, and how sure" }));
+  }
   const place = document.getElementById("do-now");
   place.closest("section").hidden = !rows.length;
   place.replaceChildren(...rows);
@@ -139,6 +144,27 @@ events.addEventListener("sent", ({ detail: { path, said } }) => {
   }
 });
 
+// Lots of the cleaner that is chosen; the only one that has not lapsed is the likeliest.
+const mix = document.getElementById("batch"), lots = [...mix.elements.lot.options].slice(1);
+function offerLots(keep = false) {
+  const { cleaner, lot } = mix.elements, chosen = lot.value, fit = lots.filter((one) => !cleaner.value || one.dataset.cleaner === cleaner.value);
+  const good = fit.filter((one) => cleaner.value && !("lapsed" in one.dataset));
+  lot.replaceChildren(lot.options[0], ...fit);
+  lot.value = keep || fit.some((one) => one.value === chosen) ? chosen : "";
+  if (!keep && !lot.value && good.length === 1) lot.value = good[0].value;
+}
+mix.addEventListener("restored", () => offerLots(true));
+mix.elements.cleaner.addEventListener("change", () => offerLots());
+
+// A bath that was mixed just now, with its lot, below those that the page brought.
+function bathed(body) {
+  const place = document.getElementById("baths"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
+  const named = (name, none) => [...mix.elements[name].options].find((one) => one.value && one.value === body[name])?.textContent || none;
+  place.querySelector("[data-none]")?.remove();
+  place.append(line(""));
+  place.lastElementChild.append(when, ` Batch ${batches.length}: ${named("cleaner", "nobody can tell what")}, lot ${named("lot", "not told")}`);
+}
+
 // The batches that a phone knows of, unsent ones among them; the last is the likeliest.
 function offerBatches() {
   for (const field of document.querySelectorAll("[data-batches]")) {
@@ -152,13 +178,14 @@ function offerBatches() {
 }
 
 // The photo of a look is a finding of the visit with the look's time. It goes after the look, which waits for nothing.
-function photoOf(draft, found_at) {
-  if (!visit) throw { words: "A photo belongs to a visit, and none is open here. Take the photo out, or open a visit." };
+function photoOf(draft, found_at, taken) {
+  if (!visit) return [];
   const finding = id(draft, "photo");
   const body = { id: finding, visit, unit: facts.unit, exchanger: facts.exchanger, kind: "photo", note: `of the bath, look of ${hours(found_at)}`, found_at };
   return [
     { what: `Photo of the bath: ${facts.tag}`, path: "/api/v1/findings/", body, makes: finding, needs: [visit] },
     { what: `Photo of ${facts.tag}`, path: `/api/v1/findings/${finding}/photo/`, photo: draft.photo, needs: [visit, finding] },
+    { what: `Photo to its look: ${facts.tag}`, path: `/api/v1/descales/${facts.descale}/look-photo/`, body: { look: taken, photo: finding }, needs: [taken, finding] },
   ];
 }
 
@@ -171,7 +198,7 @@ function mayReverse(vented) {
 
 // --- every form of every screen goes the same way
 const look = document.getElementById("look"), signature = document.getElementById("signature");
-let pad = null;
+let pad = null, unkept = false;
 // What only one screen needs comes with it.
 async function forScreen() {
   if (location.hash === "#waste") await import("./letting_out.js");
@@ -187,13 +214,17 @@ for (const form of document.querySelectorAll("form[data-send]")) {
       body.strokes = body.typed ? [] : pad?.strokes() || [];
       if (!body.typed && !body.strokes.length) throw { field: signature.elements.typed, words: "Draw the signature in the box, or tick that the typed name is it." };
     }
-    const needs = [body.batch, body.held].filter(Boolean), photo = form === look && draft.photo ? photoOf(draft, body.at) : [];
+    const needs = [body.batch, body.held].filter(Boolean), photo = form === look && draft.photo ? photoOf(draft, body.at, body.id) : [];
+    unkept = form === look && draft.photo && !visit;
     return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs }, ...photo];
   }, (rows, values) => {
     if (form === look) { looks = [...looks, siLook(form, values)].sort(byTime); delete form.dataset.typed; logged(rows[0].body, values); }
+    if (unkept) say(form, "The look is kept. Its photo is not: a photo belongs to a visit, and none is open here.", "bad");
     if (form.dataset.send === "batches") {
       const out_by = new Date(Date.parse(rows[0].body.at) + (facts.longest_time_s || 0) * 1000).toISOString();
       batches = [...batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at })), { id: rows[0].body.id, at: rows[0].body.at, out_by }];
+      bathed(rows[0].body);
+      offerLots();
     }
     if (form.dataset.send === "batch-out" || rows[0].body.kind === "drained") {
       batches = batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at }));
