@@ -19,6 +19,7 @@ from contractor.register.services import REASSESS
 from contractor.trail.tracked import leave_change
 from contractor.visits.models import Reading
 from contractor.visits.services.rules import ASSESS
+from contractor.workqueue import kinds
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.services import queue
 from diagnostics import selectors
@@ -29,6 +30,10 @@ from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.models import Assessment
 from diagnostics.querysets import AssessmentQuerySet
 from diagnostics.ranking.services import tell_descale as tell_descale
+
+AFTER_ASSESSED = kinds.declare(
+    "after_assessed", "ask for the proof of a descale whose readings after are assessed"
+)
 
 log = logging.getLogger(__name__)
 
@@ -52,6 +57,11 @@ class Tells(Protocol):
 
 def request_assessment(reading: Reading, asked_by: Person | None = None) -> WorkItem:
     return queue(ASSESS, str(reading.pk), asked_by=asked_by)
+
+
+def tell_after_assessed(reading: Reading, asked_by: Person | None = None) -> WorkItem:
+    """Whoever keeps descales, above this room, may now set these readings against those before."""
+    return queue(AFTER_ASSESSED, str(reading.exchanger_id), asked_by=asked_by)
 
 
 def request_reassessment(exchanger: Exchanger, asked_by: Person | None = None, because: str = "") -> WorkItem:

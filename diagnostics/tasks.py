@@ -29,6 +29,8 @@ def assess(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
     if made is None:
         return {"assessment": None, "because": services.NO_LONGER_COUNTS}
     follow_assessment(made.reading)
+    if made.reading.purpose == "after_descale":
+        services.tell_after_assessed(made.reading, item.asked_by)
     return {
         "assessment": made.pk,
         "address": address_of(made.pk),

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from contractor.descales.models import Notice
-from contractor.descales.services import NOTICE
+from contractor.descales.services import CERTIFIED, NOTICE
 from contractor.http.problem_types import type_address
 from contractor.http.problems import Problem
 from contractor.workqueue.handlers import WorkRefused, handles
@@ -51,6 +51,21 @@ def descale_paper(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
             before_writing=progress.still_ours,
             hand=services.hand_of(item.payload),
         )
+    except Problem as problem:
+        raise WorkRefused(
+            "/api/v1/problems/nothing-to-print/", "Nothing to print yet", str(problem.detail)
+        ) from None
+    return told(document)
+
+
+@handles(CERTIFIED)
+def certificate_of_descale(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
+    """Of a descale that became certified: in the paper and units of who certified it."""
+    try:
+        document = job_papers.prepare_paper(
+            UUID(item.subject), "certificate", services.paper_of(item.asked_by), work_item=item,
+            before_writing=progress.still_ours, hand=services.hand_of(services.settings_of(item.asked_by)),
+        )  # fmt: skip
     except Problem as problem:
         raise WorkRefused(
             "/api/v1/problems/nothing-to-print/", "Nothing to print yet", str(problem.detail)

@@ -22,6 +22,7 @@ from contractor.visits.models import Reading
 from contractor.workqueue.handlers import WorkRefused, handles
 from contractor.workqueue.models import WorkItem
 from contractor.workqueue.progress import Progress
+from diagnostics.services import AFTER_ASSESSED
 
 
 @handles(PLAN)
@@ -55,6 +56,12 @@ def prove_descale(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
             type_address("gone"), "It is not there", f"{gone} It was not recorded here."
         ) from None
     return {"verification": str(proof.pk), "improved": proof.result["improved"]}
+
+
+@handles(AFTER_ASSESSED)
+def prove_by_itself(item: WorkItem, progress: Progress, /) -> dict[str, Any]:
+    asked = services.follow_after_readings(UUID(item.subject), item.asked_by)
+    return {"asked": str(asked.pk) if asked else None}
 
 
 @handles(ALARM)

@@ -11,7 +11,8 @@
     photo_of_look                           when it comes: a look waits for none
     record_end_step, what_lacks             the unit is back in service when nothing lacks
     add_neutraliser, record_discharge, attach_acceptance, hold_waste, waste_collected
-    request_proof                           queued; the worker keeps a Verification
+    request_proof                           queued; the worker keeps a Verification. Asked for by itself when
+                                            the readings after are assessed (follow_after_readings)
     sign, certify                           the end
     call_off, could_not_do                  the other ends
 
@@ -51,8 +52,8 @@ from contractor.descales.services.neutralising import add_neutraliser
 from contractor.descales.services.noticing import NOBODY, email_notice, people_told
 from contractor.descales.services.planning import current_plan, make_plan, request_plan
 from contractor.descales.services.portions import add_portion
-from contractor.descales.services.proving import PROVABLE, prove, request_proof
-from contractor.descales.services.rules import ALARM, NOTICE, PLAN, PROVE, Saying, Told
+from contractor.descales.services.proving import PROVABLE, follow_after_readings, prove, request_proof
+from contractor.descales.services.rules import ALARM, CERTIFIED, NOTICE, PLAN, PROVE, Saying, Told
 from contractor.descales.services.signing import certify, not_yet_certifiable, sign
 from contractor.descales.services.steps import settled_steps, what_lacks
 from contractor.descales.services.waste import (
@@ -66,6 +67,7 @@ from contractor.descales.services.waste import (
 
 __all__ = [
     "ALARM",
+    "CERTIFIED",
     "NOBODY",
     "NOTICE",
     "PLAN",
@@ -98,6 +100,7 @@ __all__ = [
     "deposit_expected",
     "dissolved_by_titration",
     "email_notice",
+    "follow_after_readings",
     "give_notice",
     "hold_waste",
     "latest_checks",

@@ -32,6 +32,7 @@ from contractor.workqueue.services import queue
 from diagnostics import selectors
 from diagnostics.engine import records
 from diagnostics.engine.version import ENGINE_VERSION
+from diagnostics.models import Assessment
 from diagnostics.services import COMPUTATION_FAULTS, judge
 
 ALIKE = {"entering_water_k": 1.0}
@@ -51,6 +52,8 @@ OTHER_GAUGES = "Not read with the same gauge set: their errors do not cancel; th
 EACH_BY_ITS_OWN = "each set by its own gauges"
 Before = Callable[[], None]
 PROVABLE = ("in_service", "proved", "certified")
+UNPROVED = ("in_service", "proved")
+"""Where readings after that come, or come corrected, ask for the proof by themselves."""
 CHARGE_EVENTS = ("charge_changed", "compressor_replaced", "expansion_replaced", "exchanger_replaced")
 
 
@@ -75,6 +78,23 @@ def request_proof(
         raise invalid("/after", f"Taken in {after.mode}, those before in {before.mode}; expected one mode.")
     payload = {"before": str(before.pk), "after": str(after.pk)}
     return queue(PROVE, str(row.pk), payload=payload, asked_by=by)
+
+
+@transaction.atomic
+def follow_after_readings(exchanger_id: UUID, asked_by: Person | None = None) -> WorkItem | None:
+    """Ask for the proof of the unit that is back, once its readings after are assessed. None where it is not
+    back, the readings are not there or not of one mode, or these two were compared already."""
+    row = Descale.objects.of_exchanger(exchanger_id).filter(state__in=UNPROVED).order_by("created_at").last()
+    before, after = (_found(row, one) if row else None for one in ("before_descale", "after_descale"))
+    if row is None or before is None or after is None or before.mode != after.mode:
+        return None
+    if not Assessment.objects.current().filter(reading=after).exists():
+        return None
+    kept = Verification.objects.filter(descale=row, superseded_at__isnull=True)
+    if kept.filter(before=before, after=after).exists():
+        return None
+    payload = {"before": str(before.pk), "after": str(after.pk)}
+    return queue(PROVE, str(row.pk), payload=payload, asked_by=asked_by)
 
 
 def prove(

@@ -25,6 +25,7 @@ PLAN = kinds.declare("plan_descale", "work out the plan of a descale")
 PROVE = kinds.declare("prove_descale", "judge a descale's readings after with those before")
 ALARM = kinds.declare("descale_alarm", "tell the office by e-mail what happened at a descale")
 NOTICE = kinds.declare("descale_notice", "e-mail a notice with the cleaner's papers to the client's people")
+CERTIFIED = kinds.declare("descale_certified", "prepare the certificate of a descale that became certified")
 declare("descale-state", 409, "The descale is not at that point",
         "`state` says where it stands, `next` where it may go from there, by whom and on what.")  # fmt: skip
 declare("plan-refused", 409, "The plan is refused",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contractor.descales.models import Descale, EndStep
 from contractor.descales.services.baths import batches_of
 from contractor.descales.services.judging import verdict_of
+from contractor.descales.services.proving import follow_after_readings
 from contractor.descales.services.rules import follow
 from contractor.descales.services.steps import what_lacks
 from contractor.descales.states import OVER, move_of
@@ -29,6 +30,7 @@ def settle(descale: Descale) -> None:
     ready = descale.state == "rinsing" and drained is not None and not what_lacks(descale)
     if ready and drained is not None and follow(descale, "in_service"):
         _tell_the_register(descale, drained)
+        follow_after_readings(descale.exchanger_id)
 
 
 def _tell_the_register(descale: Descale, drained: EndStep) -> None:

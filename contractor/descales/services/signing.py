@@ -12,6 +12,7 @@ from django.db import transaction
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, SignOff
 from contractor.descales.services.rules import (
+    CERTIFIED,
     Told,
     decide,
     held,
@@ -22,6 +23,7 @@ from contractor.descales.services.rules import (
 )
 from contractor.descales.services.waste import baths_unaccounted
 from contractor.http.problems import Problem
+from contractor.workqueue.services import queue
 
 MOST_STROKES, MOST_POINTS = 200, 8_000
 
@@ -41,7 +43,7 @@ def sign(by: Person, descale: Descale, fields: Mapping[str, Any], now: datetime)
 
 @transaction.atomic
 def certify(by: Person, descale: Descale) -> Descale:
-    """The certificate is out: signed by the customer, and every bath let out or held."""
+    """Signed by the customer, and every bath let out or held: a worker prepares the certificate."""
     refuse_unless_office(by)
     row = held(descale)
     if row.state == "certified":
@@ -52,6 +54,7 @@ def certify(by: Person, descale: Descale) -> Descale:
             "descale-state", lacks[0], state=row.state, errors=[{"detail": words} for words in lacks]
         )
     decide(row, "certified")
+    queue(CERTIFIED, str(row.pk), asked_by=by)
     return row
 
 
