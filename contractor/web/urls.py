@@ -77,5 +77,6 @@ urlpatterns = [
     path("client/units/<uuid:pk>/", client.OneUnit.as_view(), name="client-unit"),
     path("crew/", include("contractor.web.technician.urls")),
     path("t/<path:code>/", technician.ScannedTag.as_view(), name="scanned-tag"),
+    path("favicon.ico", front.Mark.as_view(), name="mark"),
     path("worker.js", worker.Worker.as_view(), name="worker"),
 ]

@@ -265,5 +265,6 @@ ROWS = [
     page("GET", "crew/sites/<uuid:pk>/tags/", CREW_THERE, of="site"),
     page("GET", "crew/descales/<uuid:pk>/", CREW_THERE, of="descale"),
     page("GET", "t/<path:code>/", "302 302 | 302 200 | 403 403 | 302", of="tag"),
+    page("GET", "favicon.ico", "302 302 | 302 302 | 302 302 | 302"),
     page("GET", "worker.js", OPEN),
 ]  # fmt: skip

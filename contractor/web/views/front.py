@@ -9,11 +9,13 @@ from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
+from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views import View
 from django.views.decorators.cache import never_cache
+from django.views.generic import RedirectView
 
 from contractor.accounts import guard, services
 from contractor.accounts.models import Person
@@ -35,6 +37,16 @@ class Home(View):
         if request.user.is_authenticated:
             return redirect(home_of(request.user.role))
         return render(request, "web/front.html", {"title": "Fouling told from gauges"})
+
+
+@method_decorator(login_not_required, name="dispatch")
+class Mark(RedirectView):
+    """What browsers ask for beside what names no mark of its own: the owner's rows, JSON."""
+
+    http_method_names = ["get", "head", "options"]
+
+    def get_redirect_url(self, *args: Any, **kwargs: Any) -> str:
+        return static("web/mark.svg")
 
 
 @method_decorator(never_cache, name="dispatch")
