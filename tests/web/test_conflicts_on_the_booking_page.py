@@ -105,3 +105,45 @@ def test_moving_a_visit_meets_the_same_conflicts(cast: Cast) -> None:
     assert f"{cast.assigned} is booked at {cast.site}" in told
     second.refresh_from_db()
     assert second.window_start.day == 5
+
+
+LONG = {"starts": "02:00", "ends": "01:00"}
+BOTH_ENDS = "Tue 04 May 2027 02:00 to Wed 05 May 2027 01:00"
+
+
+def long_booking(cast: Cast, **more: Any) -> dict[str, Any]:
+    return booking(cast, reason="routine", **{**LONG, **more})
+
+
+def test_a_visit_of_23_hours_is_asked_about_with_both_its_ends(cast: Cast) -> None:
+    """02:00 to 01:00 of the next day; 24 h less 1 h by hand."""
+    answer = office(cast).post(BOOK, long_booking(cast))
+    assert answer.status_code == 400 and booked() == 0
+    assert f"From {BOTH_ENDS} is 23 hours." in words_of(answer)
+    assert re.search(rf'<input type="checkbox" name="so_long"[^>]*value="{BOTH_ENDS}"', words_of(answer))
+
+
+def test_a_visit_that_is_meant_so_long_is_taken_once_it_is_ticked(cast: Cast) -> None:
+    client = office(cast)
+    assert client.post(BOOK, long_booking(cast, so_long=BOTH_ENDS)).status_code == 302
+    visit = Visit.objects.get(window_start__year=2027)
+    assert visit.window_end - visit.window_start == dt.timedelta(hours=23)
+    # another reason, with the same hours: not asked again
+    moved = long_booking(cast, so_long=BOTH_ENDS, version=str(visit.version))
+    assert client.post(f"/office/visits/{visit.pk}/move/", moved).status_code == 302
+
+
+def test_a_tick_for_one_window_is_none_for_another(cast: Cast) -> None:
+    other = long_booking(cast, so_long=BOTH_ENDS, starts="03:00")
+    assert "Tue 04 May 2027 03:00 to Wed 05 May 2027 01:00 is 22 hours" in words_of(
+        office(cast).post(BOOK, other)
+    )
+    assert booked() == 0
+
+
+@pytest.mark.parametrize(("starts", "ends"), [("20:00", "06:00"), ("06:00", "22:00")])
+def test_a_night_or_sixteen_hours_are_taken_without_asking(cast: Cast, starts: str, ends: str) -> None:
+    client = office(cast)
+    assert "so_long" not in re.findall(r'type="checkbox" name="(\w+)"', words_of(client.get(BOOK)))
+    assert client.post(BOOK, long_booking(cast, starts=starts, ends=ends)).status_code == 302
+    assert booked() == 1

@@ -56,6 +56,6 @@ class RoomForm(forms.Form):
         if loose:
             yield "", loose
         for legend, names in groups:
-            fields = [self[name] for name in names if name in self.fields]
+            fields = [self[name] for name in names if name in self.fields and not self[name].is_hidden]
             if fields:
                 yield legend, fields

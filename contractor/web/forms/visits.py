@@ -10,19 +10,21 @@ from django import forms
 
 from contractor.accounts.models import Person, Role
 from contractor.register.models import Exchanger, Rig, Site
+from contractor.visits.hours import window_in_words
 from contractor.visits.models import VISIT_REASONS, Visit
 from contractor.web.forms.base import RoomForm
 from diagnostics.engine.records import MODES
 
 DAY = forms.DateInput({"type": "date"}, "%Y-%m-%d")
 CLOCK = {"type": "time"}
+LONGEST_UNASKED = dt.timedelta(hours=16)
 
 
 class VisitForm(RoomForm):
     """A window by the clock on the site's wall; one that ends before it starts runs over midnight."""
 
     groups = (
-        ("Where and when", ("site", "day", "starts", "ends", "outside_hours_agreed_with")),
+        ("Where and when", ("site", "day", "starts", "ends", "so_long", "outside_hours_agreed_with")),
         ("Who and what for", ("crew", "reason", "urgent", "notes")),
         ("Cleaning and noise", ("chemical_work", "no_chemical", "rigs", "noisy", "quiet_hours_agreed_with")),
     )
@@ -33,6 +35,7 @@ class VisitForm(RoomForm):
         widget=forms.TimeInput(CLOCK, "%H:%M"), help_text="By the clock on the site's wall."
     )
     ends = forms.TimeField(widget=forms.TimeInput(CLOCK, "%H:%M"))
+    so_long = forms.CharField(required=False, label="It is meant so long")
     outside_hours_agreed_with = forms.CharField(
         max_length=120,
         required=False,
@@ -77,12 +80,44 @@ class VisitForm(RoomForm):
         help_text="Only where it must be: who of the customer agreed.",
     )
 
-    def fields_of_visit(self, site: Site) -> dict[str, Any]:
+    def __init__(self, *args: Any, site: Site | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.site = site
+        self.fields["so_long"].widget = forms.HiddenInput()
+
+    def clean(self) -> dict[str, Any]:
+        """A visit that would be very long is asked about, with both its ends; a tick answers for that one."""
+        given: dict[str, Any] = super().clean() or self.cleaned_data
+        site: Any = self.site or given.get("site")
+        if site is None or not {"day", "starts", "ends"} <= given.keys():
+            return given
+        start, end = self.window(site)
+        if end - start > LONGEST_UNASKED and window_in_words(site, start, end) != self.data.get("so_long"):
+            self.ask_whether_so_long(site, start, end)
+        return given
+
+    def ask_whether_so_long(self, site: Site, start: dt.datetime, end: dt.datetime) -> None:
+        words, hours = window_in_words(site, start, end), (end - start).total_seconds() / 3600
+        tick = forms.CheckboxInput(check_test=lambda value: value == words)
+        tick.attrs["value"] = words
+        self.fields["so_long"].widget = tick
+        self.fields["so_long"].help_text = f"{words}."
+        self.add_error(
+            "ends",
+            f"From {words} is {hours:.3g} hours. Mend the hours, or tick that it is meant so long.",
+        )
+
+    def window(self, site: Site) -> tuple[dt.datetime, dt.datetime]:
         given = self.cleaned_data
         start = dt.datetime.combine(given["day"], given["starts"], tzinfo=site.zone)
         end = dt.datetime.combine(given["day"], given["ends"], tzinfo=site.zone)
         if end <= start and given["ends"] != given["starts"]:
             end += dt.timedelta(days=1)
+        return start, end
+
+    def fields_of_visit(self, site: Site) -> dict[str, Any]:
+        given = self.cleaned_data
+        start, end = self.window(site)
         names = ("reason", "outside_hours_agreed_with", "notes", "noisy", "quiet_hours_agreed_with")
         descaled = given["reason"] == "descale" and not given["no_chemical"]
         return {"window_start": start, "window_end": end, "chemical_work": given["chemical_work"] or descaled,
@@ -102,6 +137,7 @@ class MoveVisitForm(VisitForm):
         start, end = visit.window_start.astimezone(zone), visit.window_end.astimezone(zone)
         return {
             "day": start.date(), "starts": start.time(), "ends": end.time(), "reason": visit.reason,
+            "so_long": window_in_words(visit.site, start, end),
             "crew": list(visit.crew.all()), "notes": visit.notes,
             "outside_hours_agreed_with": visit.outside_hours_agreed_with,
             "chemical_work": visit.chemical_work,

@@ -110,6 +110,9 @@ class MoveVisit(OfVisit, Versioned, FormPage):
     form_class = MoveVisitForm
     done = "The visit is changed."
 
+    def form_options(self) -> dict[str, Any]:
+        return {"site": self.visit().site}
+
     def initial(self) -> dict[str, Any]:
         return MoveVisitForm.of(self.visit())
 
