@@ -48,6 +48,11 @@ NAMES = {
 }  # fmt: skip
 
 
+def own_units(quantity: Quantity, units: str) -> tuple[str, ...]:
+    """The reader's own; the first is the one offered first."""
+    return CHOICES[kind_of(quantity)][0 if units == Units.INCH_POUND else 1]
+
+
 def unit_choices(kind: str, units: str, typed: str = "") -> list[tuple[str, str]]:
     """The reader's own units first, then the others; a unit that was typed before is always among them."""
     ours, theirs = CHOICES[kind] if units == Units.INCH_POUND else CHOICES[kind][::-1]

@@ -13,8 +13,9 @@ from rest_framework import serializers
 from contractor.register.typed import Quantity
 from contractor.web.forms.base import RoomForm
 from contractor.web.quantities import read
-from contractor.web.records.fields import QuantityField, field_for
+from contractor.web.records.fields import QuantityField, field_for, own_units
 from contractor.web.records.words import help_of, label_of, unit_of
+from diagnostics.engine.quantities import from_si, standard_atmosphere_pa
 
 NOT_ASKED = {"id", "as_typed", "version", "created_at", "changed_at"}
 
@@ -127,8 +128,14 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def initial_of(row: Any, serializer: Any, quantities: Iterable[Quantity]) -> dict[str, Any]:
-    """What the form shows of a row: quantities as they were typed."""
+def initial_of(
+    row: Any,
+    serializer: Any,
+    quantities: Iterable[Quantity],
+    units: str = "",
+    elevation_m: float | None = None,
+) -> dict[str, Any]:
+    """What the form shows of a row: quantities as they were typed, else in the reader's units."""
     shown: dict[str, Any] = {}
     for name, field in serializer.fields.items():
         if name in NOT_ASKED or field.read_only:
@@ -137,18 +144,35 @@ def initial_of(row: Any, serializer: Any, quantities: Iterable[Quantity]) -> dic
         if isinstance(field, serializers.BooleanField) and field.allow_null:
             value = {True: "true", False: "false"}.get(value, "")
         shown[name] = list(value.all()) if hasattr(value, "all") else value
-    return {**shown, **typed_of(row, quantities)}
+    return {**shown, **typed_of(row, quantities, units, elevation_m)}
 
 
-def typed_of(row: Any, quantities: Iterable[Quantity]) -> dict[str, dict[str, Any]]:
-    """As typed; a value that came in SI alone is shown in SI."""
+def typed_of(
+    row: Any, quantities: Iterable[Quantity], units: str = "", elevation_m: float | None = None
+) -> dict[str, dict[str, Any]]:
+    """As typed. What came in SI alone is told in the first unit of who reads it, by six digits."""
     typed: Mapping[str, Any] = getattr(row, "as_typed", None) or {}
     found: dict[str, dict[str, Any]] = {}
     for each in quantities:
         value = getattr(row, each.column, None)
-        if value is not None:
-            found[each.name] = typed.get(each.name) or {"value": f"{value:.7g}", "unit": each.si_unit}
+        if value is None:
+            continue
+        said: dict[str, Any] = typed.get(each.name) or {"unit": each.si_unit}
+        foreign = "value" not in said or came_in_si(said.get("unit"), each, units)
+        found[each.name] = as_read(value, each, units, elevation_m) if foreign else said
     return found
+
+
+def came_in_si(unit: Any, each: Quantity, units: str) -> bool:
+    """As programs send it, in a unit that the reader has no use for; kelvin are nobody's on a gauge."""
+    return unit == each.si_unit and (unit == "K" or unit not in own_units(each, units))
+
+
+def as_read(value: float, each: Quantity, units: str, elevation_m: float | None) -> dict[str, str]:
+    """A value in SI [SI], of a refrigerant's pressure absolute unless the record keeps it by the gauge."""
+    unit = own_units(each, units)[0]
+    air_pa = 0.0 if each.gauge else float(standard_atmosphere_pa(elevation_m or 0.0))
+    return {"value": f"{from_si(value, unit, each.kind, barometric_pa=air_pa):.6g}", "unit": unit}
 
 
 def pk_of(text: str | None) -> str | None:

@@ -179,7 +179,7 @@ class Edit(Versioned, Write):
         return self.room("partial_update").get_serializer(self.row(), **given)
 
     def initial(self) -> dict[str, Any]:
-        return initial_of(self.row(), self.serializer(), self.kind.quantities)
+        return initial_of(self.row(), self.serializer(), self.kind.quantities, self.person.units)
 
     def context(self) -> dict[str, Any]:
         row = self.row()

@@ -36,6 +36,7 @@ LABELS = {
     "safety_sheet": "Safety data sheet",
     "safety_sheet_on": "Date of the safety data sheet",
 }
+LIMITS_IN = "In K, Pa, m³/s, W, A or V, as it reads; a fraction of the reading where that is ticked."
 # a name alone, or record and name where one name means two things
 HELP = {
     "gaugeset.holder": "The technician who works with it.",
@@ -73,8 +74,8 @@ HELP = {
     "elevation": "Metres or feet above the sea: the gauge reads less against thinner air.",
     "antifreeze_fraction": "By volume for glycols, by mass for alcohols.",
     "treatment": "Nitrite, sulphite, chlorine and bromine give off poisonous gas with acid: name them.",
-    "repeating": "Limit of the error that stays from visit to visit.",
-    "random": "Limit of the error that is new at every reading.",
+    "repeating": "Limit of the error that stays from visit to visit. " + LIMITS_IN,
+    "random": "Limit of the error that is new at every reading. " + LIMITS_IN,
     "role": "What the person may see and do.",
     "sites": "None ticked: all sites of the customer.",
 }

@@ -107,7 +107,9 @@ class CorrectReading(OfReading, FormPage):
         }  # fmt: skip
 
     def initial(self) -> dict[str, Any]:
-        return initial_of(self.reading(), self.serializer(), READING)
+        reading = self.reading()
+        elevation_m = reading.visit.site.elevation_m
+        return initial_of(reading, self.serializer(), READING, self.person.units, elevation_m)
 
     def context(self) -> dict[str, Any]:
         return {"title": f"Correct the reading of {self.reading().exchanger}", "back": self.back_to()}
