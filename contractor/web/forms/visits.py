@@ -82,13 +82,13 @@ class VisitForm(RoomForm):
 
     def __init__(self, *args: Any, site: Site | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.site = site
+        self.of_site = site
         self.fields["so_long"].widget = forms.HiddenInput()
 
     def clean(self) -> dict[str, Any]:
         """A visit that would be very long is asked about, with both its ends; a tick answers for that one."""
         given: dict[str, Any] = super().clean() or self.cleaned_data
-        site: Any = self.site or given.get("site")
+        site: Any = self.of_site or given.get("site")
         if site is None or not {"day", "starts", "ends"} <= given.keys():
             return given
         start, end = self.window(site)
