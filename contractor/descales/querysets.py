@@ -35,6 +35,10 @@ class DescaleQuerySet(models.QuerySet["Descale"]):
     def open(self) -> Self:
         return self.filter(state__in=OPEN)
 
+    def wanting_a_visit(self) -> Self:
+        """The customer said yes, no acid is in, and no visit is booked for it."""
+        return self.filter(state__in=("agreed", "planned", "noticed"), visit=None)
+
     def of_exchanger(self, exchanger_id: object) -> Self:
         return self.filter(exchanger=exchanger_id)
 

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 CHEMICAL = re.compile(
     r"descal|\bacids?\b|chemical|\b(?:a|the|cleaning) (?:cleaner|solution)\b", re.IGNORECASE
 )
+FLAMMABLE = ("R290", "R600A", "R1270")
+"""Class A3 of ISO 817: propane, isobutane, propene."""
 MILDLY_FLAMMABLE = ("R32", "R454B", "R1234ZE(E)", "R1234YF", "R452B")
 TOXIC_REFRIGERANTS = ("R123",)
 WATER_SIDE = re.compile(r"back-?flush|strainer|brush|rinse|hose|cartridge|\bvent\b", re.IGNORECASE)
@@ -85,7 +87,7 @@ def cautions(
     if not chemical and (chemical_may_follow or chemical_was):
         told.append(CHEMICAL_MAY_FOLLOW if chemical_may_follow else CHEMICAL_WORK_IN_SHORT)
     told += [*([WATER_SIDE_WORK] if water_side else []), *ANY_WORK]
-    told += _of_the_refrigerant(refrigerant)
+    told += of_the_refrigerant(refrigerant)
     told += _of_the_antifreeze(antifreeze, chemical)
     if water_source == "cooling_tower":
         told.append("Cooling tower water: keep aerosol away from people; the guidance on Legionella applies.")
@@ -94,8 +96,13 @@ def cautions(
     return told
 
 
-def _of_the_refrigerant(refrigerant: str) -> list[str]:
+def of_the_refrigerant(refrigerant: str) -> list[str]:
     name = refrigerant.replace("-", "").replace(" ", "").upper()
+    if name in FLAMMABLE:
+        return [
+            f"{refrigerant} is highly flammable and heavier than air: a gas detector low down and on, no "
+            "source of ignition, ventilate; only people certified for flammable refrigerants."
+        ]
     if name in MILDLY_FLAMMABLE:
         return [f"{refrigerant} is mildly flammable: a gas detector at hand, no source of ignition."]
     if name in TOXIC_REFRIGERANTS:

@@ -259,6 +259,7 @@ def test_the_chemical_cautions_are_left_out_where_nothing_chemical_is_spoken_of(
     [
         ({"refrigerant": "R32"}, "mildly flammable"),
         ({"refrigerant": "R-454B"}, "mildly flammable"),
+        ({"refrigerant": "R290"}, "R290 is highly flammable"),
         ({"refrigerant": "R123"}, "toxic"),
         ({"antifreeze": "methanol"}, "burns"),
         ({"antifreeze": "ethylene_glycol"}, "poisonous"),

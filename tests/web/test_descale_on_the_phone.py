@@ -74,3 +74,12 @@ def test_nothing_dissolving_leads_to_the_ranking_of_the_readings_before() -> Non
         r"Low water flow: 72\s?%. The flow is low.", ranked
     )
     assert re.search(r"Fouled: 21\s?%", ranked)
+
+
+def test_a_flammable_refrigerant_is_named_before_the_checks() -> None:
+    job = world.noticed(world.job())
+    units = type(job.exchanger.unit).objects
+    assert "flammable" not in page_of(job)
+    for refrigerant, words in (("R290", "highly flammable"), ("R32", "mildly flammable")):
+        units.update(refrigerant=refrigerant)
+        assert f"{refrigerant} is {words}" in page_of(job)

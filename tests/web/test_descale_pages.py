@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.utils import timezone
 
 from contractor.descales import services
 from contractor.descales.models import Discharge
@@ -96,3 +98,49 @@ def test_an_acceptance_is_attached_by_page_to_a_discharge_and_to_a_site(settings
     assert "Nothing is on file" in words_of(office(job).get(site))
     assert "The acceptance is on file." in sent(f"{site}acceptance/")
     assert "until then it opens nothing" in words_of(office(job).get(site))
+
+
+def book(job: world.Job, **given: Any) -> Any:
+    day = timezone.localdate() + dt.timedelta(days=9)
+    sent = {"site": str(job.exchanger.unit.site_id), "day": day.isoformat(), "starts": "09:00",
+            "ends": "13:00",
+            "crew": [str(one.pk) for one in job.crew], "reason": "descale", "chemical_work": "on",
+            **given}  # fmt: skip
+    return office(job).post("/office/visits/new/", sent, follow=True)
+
+
+def waiting_for_a_visit() -> Any:
+    job: Any = world.agreed(world.job())
+    job.crew = list(job.descale.visit.crew.all())
+    type(job.descale).objects.filter(pk=job.descale.pk).update(visit=None)
+    return job
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_booking_a_visit_for_an_agreed_descale_links_the_two(named: bool) -> None:
+    job = waiting_for_a_visit()
+    form = office(job).get(f"/office/visits/new/?descale={job.descale.pk}").content.decode()
+    assert f'<option value="{job.descale.pk}" selected>' in form
+    assert f"descale={job.descale.pk}" in office(job).get(of(job)).content.decode()
+    booked = book(job, **({"descale": str(job.descale.pk)} if named else {}))
+    assert "The visit is booked." in words_of(booked)
+    visit = job.fresh().visit
+    assert visit is not None and visit.reason == "descale"
+    assert f"/office/visits/{visit.pk}/" in booked.redirect_chain[-1][0]
+
+
+def test_a_visit_for_something_else_or_elsewhere_links_nothing() -> None:
+    job = waiting_for_a_visit()
+    book(job, reason="routine")
+    assert job.fresh().visit is None
+    refused = book(job, site=str(make.site().pk), descale=str(job.descale.pk))
+    assert "expected one at" in words_of(refused) and job.fresh().visit is None
+
+
+def test_the_office_reads_checks_baths_and_looks() -> None:
+    job = world.checked(world.noticed(world.job()))
+    world.mix(job)
+    world.look(job, 10.0, colour="faint_blue", ph=1.37)
+    text = words_of(office(job).get(of(job)))
+    for words in ("Checks before acid", "J. Helper", "Batch 1", "lot L-1", "1.37", "faint blue"):
+        assert words in text, words

@@ -10,7 +10,7 @@ from contractor.descales.words import CHECKS, END_STEPS, FORCED_AIR, GASES_WITH_
 FIRST_LOOKS_MIN = (0, 3, 6, 10)
 LOOK_EVERY_MIN = 10
 TITRATE_MIN = (10, 30)
-FLAMMABLE = {"R32", "R454B", "R1234ze(E)", "R1234yf", "R290"}
+FLAMMABLE = {"R32", "R452B", "R454B", "R1234ze(E)", "R1234yf", "R290", "R600a", "R1270"}
 
 
 def kit_of(facts: PlanFacts, plan: dict[str, Any]) -> list[str]:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from contractor.accounts.models import Person, Role
+from contractor.descales.models import Descale
 from contractor.register.models import Exchanger, Rig, Site
 from contractor.visits.hours import window_in_words
 from contractor.visits.models import VISIT_REASONS, Visit
@@ -25,7 +26,7 @@ class VisitForm(RoomForm):
 
     groups = (
         ("Where and when", ("site", "day", "starts", "ends", "so_long", "outside_hours_agreed_with")),
-        ("Who and what for", ("crew", "reason", "urgent", "notes")),
+        ("Who and what for", ("crew", "reason", "descale", "urgent", "notes")),
         ("Cleaning and noise", ("chemical_work", "no_chemical", "rigs", "noisy", "quiet_hours_agreed_with")),
     )
     pointers: ClassVar[dict[str, str]] = {"window_start": "starts", "window_end": "ends"}
@@ -49,6 +50,10 @@ class VisitForm(RoomForm):
     )
     reason = forms.ChoiceField(choices=[(word, word) for word in VISIT_REASONS])
     urgent = forms.BooleanField(required=False, label="Urgent", help_text="Access hours do not hold it.")
+    descale = forms.ModelChoiceField(
+        Descale.objects.wanting_a_visit().select_related("exchanger__unit__site"), required=False,
+        empty_label="none", help_text="One that the customer agreed to and that has no visit yet.",
+    )  # fmt: skip
     notes = forms.CharField(
         required=False, widget=forms.Textarea({"rows": 3}), help_text="For the crew. Clients do not see them."
     )
@@ -84,6 +89,12 @@ class VisitForm(RoomForm):
         super().__init__(*args, **kwargs)
         self.of_site = site
         self.fields["so_long"].widget = forms.HiddenInput()
+
+    def clean_descale(self) -> Descale | None:
+        site, descale = self.cleaned_data.get("site"), self.cleaned_data.get("descale")
+        if site is not None and descale is not None and descale.exchanger.unit.site_id != site.pk:
+            raise forms.ValidationError(f"It is at {descale.exchanger.unit.site}; expected one at {site}.")
+        return descale
 
     def clean(self) -> dict[str, Any]:
         """A visit that would be very long is asked about, with both its ends; a tick answers for that one."""
@@ -129,7 +140,7 @@ class MoveVisitForm(VisitForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        del self.fields["site"], self.fields["urgent"]
+        del self.fields["site"], self.fields["urgent"], self.fields["descale"]
 
     @staticmethod
     def of(visit: Visit) -> dict[str, Any]:

@@ -44,6 +44,7 @@ from diagnostics.engine.descaling.cleaners import CleanerSheet
 from diagnostics.engine.descaling.neutralising import AGENTS
 from diagnostics.engine.records import STRAINER_STATES
 from diagnostics.models import Ranking
+from reporting.documents.cautions import of_the_refrigerant
 
 HELD = ("valves_hold", "hold_test", "second_hold_test")
 RINSES = ("final_rinse",)
@@ -72,6 +73,7 @@ class OneDescale(CrewPage):
             "unit": descale.exchanger.unit,
             "plan": plan,
             "bath": (plan.result or {}).get("bath") if plan else None,
+            "of_the_refrigerant": of_the_refrigerant(descale.exchanger.unit.refrigerant),
             "gas": (plan.result or {}).get("gas") if plan else None,
             "rating": descale.exchanger.water_rating_pa_gauge,
             "crew_rings": crew_rings(told),

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from contractor.descales import services
-from contractor.descales.models import Descale, DescalePlan, Discharge, HeldWaste
+from contractor.descales.models import Check, Descale, DescalePlan, Discharge, HeldWaste, Look
 from contractor.descales.planning import Asked
 from contractor.descales.services.rules import PLAN, PROVE
 from contractor.descales.states import BEFORE_ACID, OPEN, STATES, moves_from
@@ -130,6 +130,9 @@ class ShowDescale(OfDescale, Page):
             "notices": row.notices.all(), "plan": services.current_plan(row),
             "lacks": services.not_yet_certifiable(row) if row.state == "proved" else [],
             "may_prove": row.state in services.PROVABLE, **proof_of(row),
+            "checks": Check.objects.filter(descale=row).select_related("by"),
+            "batches": services.batches_of(row),
+            "looks": Look.objects.filter(descale=row).select_related("photo"),
             "discharges": Discharge.objects.filter(descale=row),
             "waste": HeldWaste.objects.filter(descale=row), **planning(row),
         }  # fmt: skip

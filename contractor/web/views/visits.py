@@ -11,6 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_date
 
+from contractor.descales import services as descales
+from contractor.descales.models import Descale
 from contractor.http.permissions import OFFICE
 from contractor.visits import services
 from contractor.visits.models import Finding, Reading, Visit
@@ -66,15 +68,26 @@ class Book(FormPage):
 
     def initial(self) -> dict[str, Any]:
         site = pk_of(self.request.GET.get("site"))
-        return {"site": site, "day": parse_date(self.request.GET.get("day", "")), "reason": "routine"}
+        descale = pk_of(self.request.GET.get("descale"))
+        return {"site": site, "day": parse_date(self.request.GET.get("day", "")), "descale": descale,
+                "reason": "descale" if descale else "routine"}  # fmt: skip
 
     def context(self) -> dict[str, Any]:
         return {"back": reverse("web:visits")}
+
+    def link(self, visit: Visit, chosen: Descale | None) -> None:
+        """The descale it is booked for; else the only agreed one of the site without a visit."""
+        if chosen is None and visit.reason == "descale":
+            waiting = list(Descale.objects.wanting_a_visit().filter(exchanger__unit__site=visit.site_id)[:2])
+            chosen = waiting[0] if len(waiting) == 1 else None
+        if chosen is not None:
+            descales.change_descale(self.person, chosen, {"visit": visit})
 
     def carry_out(self, form: VisitForm) -> str:
         given = form.cleaned_data
         fields = {"site": given["site"], "urgent": given["urgent"], **form.fields_of_visit(given["site"])}
         visit = services.book_visit(fields, list(given["crew"]), list(given["rigs"]))
+        self.link(visit, given.get("descale"))
         return reverse("web:visit", args=[visit.pk])
 
 
