@@ -4,7 +4,7 @@ import { id, json, say, valuesOf, visit, wire } from "./forms.js";
 import { number, toSi } from "./units.js";
 import { events, flush } from "./outbox.js";
 import { keep, kept } from "./store.js";
-import { follow, recorded } from "./steps.js";
+import { follow } from "./screens.js";
 import { asks, clock, nextLook, stops } from "./stop.js";
 import "./here.js";
 
@@ -83,16 +83,10 @@ function nextDue(batch) {
   return due.look_at && due.looks === looks.length ? Date.parse(due.look_at) : nextLook(batch, ofBatch(batch));
 }
 
-// Where it stands, what keeps the dose screen shut and what is due next, as the service says.
 async function askHowItStands() {
-  const known = looks.length, answer = await fetch(`/api/v1/descales/${facts.descale}/now/`, { headers: { Accept: "application/json" } });
-  if (!answer.ok) return;
-  const now = await answer.json(), shut = document.querySelector("[data-shut]"), state = now.state.replaceAll("_", " ");
+  const known = looks.length, now = await (await import("./standing.js")).standing(facts);
+  if (!now) return;
   due = { ...now.next_looks.at(-1), looks: known };
-  document.querySelector("[data-state]").textContent = state[0].toUpperCase() + state.slice(1);
-  document.getElementById("proof").hidden = !facts.provable.includes(now.state);
-  shut.hidden = !now.dose_shut_because.length;
-  shut.querySelector("ul").replaceChildren(...now.dose_shut_because.map((one) => line(one.words)));
   tick();
 }
 let asking = 0;
@@ -189,13 +183,6 @@ function photoOf(draft, found_at, taken) {
   ];
 }
 
-// Reversing is offered where the hoses' check told of the vent; else that it was reversed can be told all the same.
-function mayReverse(vented) {
-  const offered = document.querySelector("[data-reversing]");
-  offered.open = vented;
-  offered.querySelector("summary").textContent = vented ? offered.dataset.vented : offered.dataset.unvented;
-}
-
 // --- every form of every screen goes the same way
 const look = document.getElementById("look"), signature = document.getElementById("signature");
 let pad = null, unkept = false;
@@ -229,8 +216,8 @@ for (const form of document.querySelectorAll("form[data-send]")) {
     if (form.dataset.send === "batch-out" || rows[0].body.kind === "drained") {
       batches = batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at }));
     }
-    if (values.vent_at_both_tops) mayReverse(values.vent_at_both_tops === "true");
-    if ("check" in form.dataset) { done[form.id] = values.outcome; recorded(form.closest("li"), values.outcome); }
+    if (values.vent_at_both_tops) import("./reversing.js").then((it) => it.mayReverse(values.vent_at_both_tops === "true"));
+    if ("check" in form.dataset) { done[form.id] = values.outcome; import("./steps.js").then((it) => it.recorded(form.closest("li"), values.outcome)); }
     if (form === signature) pad?.wipe();
     offerBatches();
     remember();

@@ -1,7 +1,6 @@
-// Screens one at a time, and the steps of a screen one at a time; the address says which: #tank, or #checks/hold_test.
+// The steps of a screen, one at a time: the first that is open, or the one that the address names.
 
 const over = (step) => ["passed", "done", "not_needed", "left_open"].includes(step.dataset.done);
-const screens = [...document.querySelectorAll("[data-screen]")];
 const stepsOf = (screen) => [...screen.querySelectorAll(".steps > li")];
 
 // What should have come before a step and has not: told at the step, which may be recorded all the same.
@@ -16,7 +15,7 @@ function tellOrder(step, steps) {
   told.hidden = over(step) || !waits.length;
 }
 
-function turnStep(screen, wanted, first = "") {
+export function turnStep(screen, wanted, first = "") {
   const steps = stepsOf(screen), open = steps.filter((step) => !over(step));
   const shown = steps.find((step) => step.dataset.step === wanted) || open[0] || steps.at(-1), at = steps.indexOf(shown);
   for (const step of steps) step.hidden = step !== shown;
@@ -32,27 +31,6 @@ function turnStep(screen, wanted, first = "") {
   screen.querySelectorAll(".all-steps a").forEach((link, n) => {
     link.dataset.done = steps[n].dataset.done || "";
     if (n === at) link.setAttribute("aria-current", "step"); else link.removeAttribute("aria-current");
-  });
-}
-
-export function turn(first) {
-  const [wanted, step] = location.hash.slice(1).split("/");
-  const shown = screens.find((one) => one.id === wanted) || screens.find((one) => one.id === first);
-  for (const one of screens) one.hidden = one !== shown;
-  for (const link of document.querySelectorAll(".screens a")) {
-    if (link.hash === `#${shown.id}`) link.setAttribute("aria-current", "step"); else link.removeAttribute("aria-current");
-  }
-  if (stepsOf(shown).length) turnStep(shown, step);
-  return shown;
-}
-
-// By the address from now on; the heading of the step is where reading goes on.
-export function follow(first) {
-  turn(first);
-  addEventListener("hashchange", () => {
-    const shown = turn(first);
-    scrollTo(0, 0);
-    if (location.hash.includes("/")) shown.querySelector(".steps > li:not([hidden]) h3")?.focus({ preventScroll: true });
   });
 }
 

@@ -5,7 +5,18 @@ const DRAIN = "Drain and rinse now.";
 const LEAVE = "Everybody out, ventilate. Nobody goes back alone.";
 const REFRIGERANT = "Refrigerant may be leaking: ventilate, no ignition, a certified person.";
 
-const over = (value, limit) => value !== null && value !== undefined && limit !== null && limit !== undefined && value > limit;
+const known = (value) => value !== null && value !== undefined;
+const over = (value, limit) => known(value) && known(limit) && value > limit;
+const at = (look) => Date.parse(look.at) / 1000;
+const mean = (values) => values.reduce((sum, one) => sum + one, 0) / values.length;
+
+// A straight line by least squares through what `of` reads: its slope [1/s] and the spread of the times [s2]; null where it takes more looks.
+function fit(read, of, least) {
+  const middle = mean(read.map(at)), value = mean(read.map(of));
+  const spread = read.reduce((sum, look) => sum + (at(look) - middle) ** 2, 0);
+  if (read.length < least || !spread) return null;
+  return { spread, slope: read.reduce((sum, look) => sum + (at(look) - middle) * (of(look) - value), 0) / spread };
+}
 
 function deepened(looks) {
   let before = 0, found = false;
@@ -23,13 +34,10 @@ const HOLD_S = 1800, LEVEL_U_M = 0.003, LEVEL_Z = 3.5, LEAST_CHANGE_M = 0.008;
 
 // +1 rises, -1 falls, 0 neither.
 export function levelTrend(looks) {
-  const at = (look) => Date.parse(look.at) / 1000, since = looks.length ? at(looks.at(-1)) - HOLD_S * 1.05 : 0;
-  const read = looks.filter((look) => look.level_m !== null && look.level_m !== undefined && at(look) >= since);
-  const mean = (values) => values.reduce((sum, one) => sum + one, 0) / values.length;
-  const middle = mean(read.map(at)), level = mean(read.map((look) => look.level_m));
-  const spread = read.reduce((sum, look) => sum + (at(look) - middle) ** 2, 0);
-  if (read.length < 3 || !spread) return 0;
-  const slope = read.reduce((sum, look) => sum + (at(look) - middle) * (look.level_m - level), 0) / spread;
+  const since = looks.length ? at(looks.at(-1)) - HOLD_S * 1.05 : 0;
+  const line = fit(looks.filter((look) => known(look.level_m) && at(look) >= since), (look) => look.level_m, 3);
+  if (!line) return 0;
+  const { slope, spread } = line;
   const sure = Math.abs(slope) > (LEVEL_Z * LEVEL_U_M) / Math.sqrt(spread) && Math.abs(slope) * HOLD_S > LEAST_CHANGE_M;
   return sure ? Math.sign(slope) : 0;
 }
@@ -42,18 +50,16 @@ function below(z) {
 }
 
 const STRENGTH_U = 0.02, STRENGTH_STEADY = 0.06, SURELY_STEADY = 0.97;
-const strengthOf = (look, limits) => look.strength ?? (look.drops !== null && look.drops !== undefined && limits.strength_per_drop ? look.drops * limits.strength_per_drop : null);
+const strengthOf = (look, limits) => look.strength ?? (known(look.drops) && limits.strength_per_drop ? look.drops * limits.strength_per_drop : null);
 
 // How likely the strength has stopped changing over the hold, by the engine's rule; 0 where nobody can tell.
 function strengthSteady(looks, limits) {
-  const at = (look) => Date.parse(look.at) / 1000, last = at(looks.at(-1));
+  const last = at(looks.at(-1)), start = limits.start_strength;
   const before = looks.map(at).filter((time) => time <= last - HOLD_S * 0.95), since = before.length ? Math.max(...before) : at(looks[0]);
   const read = looks.filter((look) => at(look) >= since && strengthOf(look, limits) !== null);
-  const start = limits.start_strength, mean = (values) => values.reduce((sum, one) => sum + one, 0) / values.length;
-  const middle = mean(read.map(at)), value = mean(read.map((look) => strengthOf(look, limits)));
-  const spread = read.reduce((sum, look) => sum + (at(look) - middle) ** 2, 0);
-  if (!start || read.length < 2 || !spread) return 0;
-  const slope = read.reduce((sum, look) => sum + (at(look) - middle) * (strengthOf(look, limits) - value), 0) / spread;
+  const line = start ? fit(read, (look) => strengthOf(look, limits), 2) : null;
+  if (!line) return 0;
+  const { slope, spread } = line;
   const span = Math.min(at(read.at(-1)) - at(read[0]), HOLD_S);
   const change = slope * span, u = (STRENGTH_U * start * span) / Math.sqrt(spread), most = STRENGTH_STEADY * start;
   return below((most - change) / u) - below((-most - change) / u);
@@ -65,7 +71,7 @@ const fizzes = (look) => !!look.bubbles && look.bubbles !== "none";
 export function bubblesWithoutAcid(batch, looks, limits) {
   if (!looks.length) return false;
   if (!batch) return fizzes(looks.at(-1));
-  const at = (look) => Date.parse(look.at) / 1000, last = at(looks.at(-1));
+  const last = at(looks.at(-1));
   const window = looks.filter((look) => at(look) >= last - HOLD_S * 1.05);
   if (last - at(window[0]) < HOLD_S * 0.95 || !window.every(fizzes)) return false;
   return strengthSteady(looks, limits) >= SURELY_STEADY;
@@ -73,7 +79,7 @@ export function bubblesWithoutAcid(batch, looks, limits) {
 
 // limits: {cap_k, copper_mg_per_l, iron_mg_per_l, start_strength, strength_per_drop}; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
 export function stops(limits, batch, looks, now) {
-  const last = looks[looks.length - 1] || {}, found = [];
+  const last = looks.at(-1) || {}, found = [];
   const stop = (code, words, what = DRAIN) => found.push({ code, words, what });
   if (batch && now >= Date.parse(batch.out_by)) stop("time_up", "The batch has to be out by now.");
   if (over(last.temperature_k, limits.cap_k)) stop("too_warm", `Warmer than ${(limits.cap_k - 273.15).toFixed(0)} °C, the cap for this bath.`);
@@ -92,8 +98,8 @@ export function stops(limits, batch, looks, now) {
 }
 
 export function asks(looks) {
-  const last = looks[looks.length - 1] || {};
-  const faint = BLUES[last.colour] === 1 && (last.copper_mg_per_l === null || last.copper_mg_per_l === undefined);
+  const last = looks.at(-1) || {};
+  const faint = BLUES[last.colour] === 1 && !known(last.copper_mg_per_l);
   return faint ? ["Faint colour: copper strip now."] : [];
 }
 
@@ -101,7 +107,7 @@ const FIRST_LOOKS_MIN = [0, 3, 6, 10], LOOK_EVERY_MIN = 10;
 
 // When the next look is due [ms], from the batch's start and the last look.
 export function nextLook(batch, looks) {
-  const start = Date.parse(batch.at), last = looks.length ? Date.parse(looks[looks.length - 1].at) : -Infinity;
+  const start = Date.parse(batch.at), last = looks.length ? Date.parse(looks.at(-1).at) : -Infinity;
   const early = FIRST_LOOKS_MIN.map((minutes) => start + minutes * 60000).find((due) => due > last);
   return early ?? last + LOOK_EVERY_MIN * 60000;
 }
