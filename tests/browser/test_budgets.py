@@ -23,8 +23,6 @@ from tests.browser.technician_pages import PAGES
 pytestmark = pytest.mark.needs_browser
 KB = 1000
 MOST_BYTES, MOST_SCRIPT_BYTES = 150 * KB, 40 * KB
-# as written, comments and all; the descale's one page holds seven screens, with its stop rules for no signal
-MOST_WRITTEN_BYTES = {"crew-descale-tank": 44 * KB}
 MOST_SERVER_S = 0.1
 ANSWERED_BESIDE_OTHER_TESTS_WITHIN_S = 15.0
 CREW = [page for page in PAGES if not page.then and "#" not in page.path] + [
@@ -61,9 +59,7 @@ def test_a_page_is_light(page: Shown, tech: Hand, house: House) -> None:
     assert came and sent > 3 * KB, "the page's own script came over the wire"
     assert sent <= MOST_SCRIPT_BYTES, f"{sent} bytes of script on the wire"
     written = sum(unpacked(path) for path in scripts)
-    assert written <= MOST_WRITTEN_BYTES.get(page.name, 40 * KB), (
-        f"{written} bytes as written: {sorted(scripts)}"
-    )
+    assert written <= MOST_SCRIPT_BYTES, f"{written} bytes as written: {sorted(scripts)}"
     assert sum(one.sent_bytes for one in came) <= MOST_BYTES, [(one.path, one.sent_bytes) for one in came]
 
 

@@ -107,29 +107,9 @@ function tick() {
   tellOffline(typed);
 }
 
-const RANKED = "nothing_dissolving";
-const line = (textContent, className = "") => Object.assign(document.createElement("li"), { textContent, className });
-const AT_ONCE = 4;
-
-// What is told, and the first few of the steps that lack: a list of them all would push the step itself out of sight.
-function doNow(sayings) {
-  const stopped = sayings.some((one) => ["stop", "drain_and_rinse_now"].includes(one.code)), ofSteps = (one) => document.querySelector(`[data-step="${one.code}"]`);
-  const told = sayings.filter((one) => !ofSteps(one) && (one.urgent || !stopped)), steps = sayings.filter(ofSteps);
-  const shown = steps.slice(0, steps.length > AT_ONCE ? AT_ONCE - 1 : AT_ONCE), more = steps.length - shown.length;
-  const rows = [...told, ...shown].map((one) => line(one.words, one.urgent ? "urgent" : ""));
-  if (more) rows.push(line(`And ${more} more.`));
-  if (sayings.some((one) => one.code === RANKED)) {
-    rows.push(line(""));
-    rows.at(-1).append(Object.assign(document.createElement("a"), { href: "#causes", textContent: "What else may be wrong, and how sure" }));
-  }
-  const place = document.getElementById("do-now");
-  place.closest("section").hidden = !rows.length;
-  place.replaceChildren(...rows);
-}
-
 events.addEventListener("sent", ({ detail: { path, said } }) => {
   if (!path.includes(facts.descale)) return;
-  doNow(said.do_now || []);
+  import("./told.js").then((it) => it.doNow(said.do_now || []));
   askSoon();
   if (/looks\/$/.test(path)) document.querySelector("[data-verdict]")?.remove();
   if (said.record?.out_by) {
@@ -137,27 +117,6 @@ events.addEventListener("sent", ({ detail: { path, said } }) => {
     remember();
   }
 });
-
-// Lots of the cleaner that is chosen; the only one that has not lapsed is the likeliest.
-const mix = document.getElementById("batch"), lots = [...mix.elements.lot.options].slice(1);
-function offerLots(keep = false) {
-  const { cleaner, lot } = mix.elements, chosen = lot.value, fit = lots.filter((one) => !cleaner.value || one.dataset.cleaner === cleaner.value);
-  const good = fit.filter((one) => cleaner.value && !("lapsed" in one.dataset));
-  lot.replaceChildren(lot.options[0], ...fit);
-  lot.value = keep || fit.some((one) => one.value === chosen) ? chosen : "";
-  if (!keep && !lot.value && good.length === 1) lot.value = good[0].value;
-}
-mix.addEventListener("restored", () => offerLots(true));
-mix.elements.cleaner.addEventListener("change", () => offerLots());
-
-// A bath that was mixed just now, with its lot, below those that the page brought.
-function bathed(body) {
-  const place = document.getElementById("baths"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
-  const named = (name, none) => [...mix.elements[name].options].find((one) => one.value && one.value === body[name])?.textContent || none;
-  place.querySelector("[data-none]")?.remove();
-  place.append(line(""));
-  place.lastElementChild.append(when, ` Batch ${batches.length}: ${named("cleaner", "nobody can tell what")}, lot ${named("lot", "not told")}`);
-}
 
 // The batches that a phone knows of, unsent ones among them; the last is the likeliest.
 function offerBatches() {
@@ -188,8 +147,10 @@ const look = document.getElementById("look"), signature = document.getElementByI
 let pad = null, unkept = false;
 // What only one screen needs comes with it.
 async function forScreen() {
-  if (location.hash === "#waste") await import("./letting_out.js");
-  if (location.hash === "#sign") pad ??= (await import("./pad.js")).drawing(document.getElementById("pad"));
+  const shown = location.hash || `#${facts.screen}`;
+  if (shown === "#waste") await import("./letting_out.js");
+  if (shown === "#dose") await import("./mixing.js");
+  if (shown === "#sign") pad ??= (await import("./pad.js")).drawing(document.getElementById("pad"));
 }
 addEventListener("hashchange", forScreen);
 forScreen();
@@ -210,8 +171,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
     if (form.dataset.send === "batches") {
       const out_by = new Date(Date.parse(rows[0].body.at) + (facts.longest_time_s || 0) * 1000).toISOString();
       batches = [...batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at })), { id: rows[0].body.id, at: rows[0].body.at, out_by }];
-      bathed(rows[0].body);
-      offerLots();
+      import("./mixing.js").then((it) => { it.bathed(rows[0].body, hours(rows[0].body.at), batches.length); it.offerLots(); });
     }
     if (form.dataset.send === "batch-out" || rows[0].body.kind === "drained") {
       batches = batches.map((one) => ({ ...one, out_at: one.out_at || rows[0].body.at }));

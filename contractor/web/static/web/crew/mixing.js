@@ -1,0 +1,23 @@
+// What the dose screen needs besides its form: which lots are offered, and the bath that was mixed just now.
+
+// Lots of the cleaner that is chosen; the only one that has not lapsed is the likeliest.
+const mix = document.getElementById("batch"), lots = [...mix.elements.lot.options].slice(1);
+export function offerLots(keep = false) {
+  const { cleaner, lot } = mix.elements, chosen = lot.value, fit = lots.filter((one) => !cleaner.value || one.dataset.cleaner === cleaner.value);
+  const good = fit.filter((one) => cleaner.value && !("lapsed" in one.dataset));
+  lot.replaceChildren(lot.options[0], ...fit);
+  lot.value = keep || fit.some((one) => one.value === chosen) ? chosen : "";
+  if (!keep && !lot.value && good.length === 1) lot.value = good[0].value;
+}
+mix.addEventListener("restored", () => offerLots(true));
+mix.elements.cleaner.addEventListener("change", () => offerLots());
+
+// A bath that was mixed just now, with its lot, below those that the page brought.
+export function bathed(body, at, count) {
+  const place = document.getElementById("baths"), when = Object.assign(document.createElement("time"), { textContent: at });
+  const named = (name, none) => [...mix.elements[name].options].find((one) => one.value && one.value === body[name])?.textContent || none;
+  place.querySelector("[data-none]")?.remove();
+  place.append(document.createElement("li"));
+  place.lastElementChild.append(when, ` Batch ${count}: ${named("cleaner", "nobody can tell what")}, lot ${named("lot", "not told")}`);
+}
+offerLots(true);
