@@ -90,6 +90,7 @@ def test_reversing_is_offered_once_the_hoses_check_told_of_the_vent(gives: Gives
     expect(page.locator("[data-reversing]")).not_to_have_attribute("open", "")
     form.get_by_label("Vent at the top of both paths").select_option("true")
     form.get_by_role("button", name="Record").click()
+    expect(form.locator("> .said")).to_contain_text("Kept on this phone")
     expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
     page.get_by_role("link", name="Tank").click()
     expect(ticked).to_be_visible()
