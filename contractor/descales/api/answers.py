@@ -171,7 +171,8 @@ class DischargeListSerializer(RecordSerializer):
         model = Discharge
         fields = ["id", "descale", "tag", "at", "water", "route", "permit_reference", "ph",
                   *columns_of(DISCHARGE), "copper_mg_per_l", "iron_mg_per_l", "zinc_mg_per_l",
-                  "solids_mg_per_l", "acid_document", "acceptance", "neutraliser", "limits",
+                  "solids_mg_per_l", "acid_document", "acceptance",
+                  "acceptance_until", "acceptance_read_by", "neutraliser", "limits",
                   "exceedances", "note", *ALWAYS_READ]  # fmt: skip
         read_only_fields = fields
 

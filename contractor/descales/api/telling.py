@@ -134,9 +134,10 @@ class DischargeSerializer(HappeningSerializer):
         model = Discharge
         fields = [*ALWAYS, "water", "batch", "held", "route", "permit_reference", "ph", "copper_mg_per_l",
                   "iron_mg_per_l", "zinc_mg_per_l", "solids_mg_per_l", "acid_document", "acceptance",
+                  "acceptance_until", "acceptance_read_by",
                   "neutraliser", "exceedances", "as_typed",
                   *columns_of(DISCHARGE)]  # fmt: skip
-        read_only_fields = [*READ, *columns_of(DISCHARGE)]
+        read_only_fields = [*READ, "acceptance_read_by", *columns_of(DISCHARGE)]
 
 
 STROKES = {

@@ -130,6 +130,13 @@ class Discharge(Waste):
         upload_to="acceptances/", blank=True, editable=False,
         help_text="what works or authority wrote for this discharge, as a file",
     )  # fmt: skip
+    acceptance_until = models.DateField(
+        null=True, blank=True, help_text="the last day on which it holds; empty: not stated"
+    )
+    acceptance_read_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, editable=False, on_delete=models.PROTECT,
+        related_name="+", help_text="who attached it, having read it",
+    )  # fmt: skip
     neutraliser = models.CharField(max_length=40, blank=True)
     neutraliser_kg = si()
     limits = models.JSONField(default=dict, editable=False, help_text="the site's limits as they were")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.files.base import File
@@ -54,11 +54,16 @@ def record_discharge(by: Person, descale: Descale, fields: Mapping[str, Any], no
 
 
 @transaction.atomic
-def attach_acceptance(by: Person, discharge: Discharge, upload: File[bytes]) -> Discharge:
+def attach_acceptance(
+    by: Person, discharge: Discharge, upload: File[bytes], until: date | None = None
+) -> Discharge:
     """Keep what works or authority wrote for this discharge, and judge it anew. That it stood as an
-    exceedance stays in its marks and in the trail."""
+    exceedance stays in its marks and in the trail. One that had ended by then does not count."""
     refuse_unless_crew(by, held(discharge.descale))
     row = Discharge.objects.select_for_update().get(pk=discharge.pk)
+    row.acceptance_read_by = by
+    if until is not None:
+        row.acceptance_until = until
     papers.attach(row, "acceptance", upload)
     _judge(row, row.descale)
     row.save()
@@ -104,7 +109,9 @@ def baths_unaccounted(descale: Descale) -> int:
 
 
 def _judge(discharge: Discharge, descale: Descale) -> None:
-    accepted = bool(discharge.acid_document.strip() and discharge.acceptance)
+    day, until = discharge.at.astimezone(descale.exchanger.unit.site.zone).date(), discharge.acceptance_until
+    holds = until is None or day <= until
+    accepted = bool(discharge.acid_document.strip() and discharge.acceptance and holds)
     limits = site_limits(descale.exchanger.unit.site, accepted=accepted)
     discharge.limits = _as_json(limits)
     discharge.exceedances = list(_against(discharge, limits))

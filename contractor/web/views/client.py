@@ -116,7 +116,7 @@ class OneSite(Page):
             "units": [(unit, worst(latest.get(unit.pk, []))) for unit in units],
             "not_reached": not_reached(self.person, visit__site=site),
             "notices": notices(self.person, descale__exchanger__unit__site=site),
-            "discharges": discharges.order_by("-at")[:50],
+            "discharges": discharges.select_related("acceptance_read_by").order_by("-at")[:50],
             "documents": documents.filter(site=site).exclude(kind=CERTIFICATE).order_by("-prepared_at")[:50],
             "certificates": documents.filter(site=site, kind=CERTIFICATE).order_by("-prepared_at")[:50],
         }  # fmt: skip

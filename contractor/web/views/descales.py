@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -133,7 +134,7 @@ class ShowDescale(OfDescale, Page):
             "checks": Check.objects.filter(descale=row).select_related("by"),
             "batches": services.batches_of(row),
             "looks": Look.objects.filter(descale=row).select_related("photo"),
-            "discharges": Discharge.objects.filter(descale=row),
+            "discharges": Discharge.objects.filter(descale=row).select_related("acceptance_read_by"),
             "waste": HeldWaste.objects.filter(descale=row), **planning(row),
         }  # fmt: skip
 
@@ -344,8 +345,15 @@ class KeepAcceptance(Deed):
     def back(self) -> str:
         return reverse("web:descale", args=[self.row().descale_id])
 
+    def until(self) -> date | None:
+        text = self.request.POST.get("until", "").strip()
+        try:
+            return date.fromisoformat(text) if text else None
+        except ValueError:
+            raise Problem("invalid", f"{text} is not a day; expected one such as 2027-03-31.") from None
+
     def carry_out(self) -> str:
-        services.attach_acceptance(self.person, self.row(), file_of(self.request))
+        services.attach_acceptance(self.person, self.row(), file_of(self.request), self.until())
         return self.back()
 
 
