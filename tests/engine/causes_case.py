@@ -9,7 +9,13 @@ from diagnostics.engine.records import ExchangerFacts, ReadingSet
 from diagnostics.engine.virtual_unit import Conditions, faults_of, rated_unit, readings, solve
 
 WHEN = datetime(2024, 5, 1, 10, 0, tzinfo=UTC)
-HEAT_PUMP = ExchangerFacts("HP-1", "R410A", "coaxial", capacity_w=12e3, water_source="cooling_tower")
+BARE = ExchangerFacts("HP-1", "R410A", "coaxial", capacity_w=12e3, water_source="cooling_tower")
+_PRINTED = rated_unit(BARE).exchanger
+HEAT_PUMP = replace(
+    BARE,
+    design_flow_m3_per_s=float(_PRINTED.design_flow_kg_per_s) / 998.2,
+    design_pressure_drop_pa=float(_PRINTED.design_drop_pa),
+)
 COOLING = Conditions("cooling", 301.15)
 HEATING = Conditions("heating", 291.15, air_k=293.15, air_wet_bulb_k=288.15)
 

@@ -213,6 +213,17 @@ def test_a_misread_entering_water_is_a_wrong_reading_and_no_fouled_exchanger(mod
     assert found.why_not_chemical is not None
 
 
+@pytest.mark.parametrize("larger", [0.4, 1.0, 4.0])
+def test_a_machine_of_unknown_size_is_not_taken_for_one_of_usual_size(larger):
+    made = replace(HEAT_PUMP, capacity_w=12e3 * larger, design_flow_m3_per_s=None)
+    state = solve(rated_unit(made), COOLING)
+    read = readings(state, unit="HP-1", taken_at=WHEN)
+    bare = ExchangerFacts("HP-1", "R410A", "coaxial")
+    found = rank(bare, read)
+    assert leader(found) == "nothing_wrong"
+    assert "design flow" not in str(found.causes[0]["reasons"])
+
+
 def test_a_switch_that_trips_while_everything_read_is_sound_has_drifted():
     found = rank(HEAT_PUMP, read_with("nothing_wrong", fault_lockout="high_head"))
     assert leader(found) == "safety_control_fault"

@@ -71,7 +71,7 @@ def test_flow_that_did_not_fall_says_less_against_a_deposit_than_against_a_shut_
     assert (
         reason(-0.04, 0.0)
         == "against: "
-        + as_words(Line("flow", np.array([1.0]), 0.0, 0.0, 0.04))
+        + as_words(Line("flow", np.array([1.0]), 0.0, 0.0, 0.04), HEAT_PUMP)
         + "; this cause would move it by -4 %"
     )
 

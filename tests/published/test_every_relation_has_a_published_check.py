@@ -44,6 +44,7 @@ NOT_RELATIONS = {
     "causes.loop": "orchestration: the short rows of a loop weighed together",
     "causes.checking": "orchestration: the next check chosen",
     "causes.chemical": "the order of checks before chemical work, in words",
+    "causes.sizes": "orchestration: a size by what was printed or read where none is on record",
     "causes.steps": "the next step in words; what it may never say is tested for random rankings",
     "causes.printed": "orchestration: a maker's rows against the clean unit",
     "causes.reasons": "sentences for people",

@@ -177,6 +177,12 @@ def _plan(rng: np.random.Generator, cause: str, level: str, perturbed: bool, cle
         water_source=str(rng.choice(["cooling_tower", "closed_loop"])),
         flow_in_heating="parallel",
     )
+    printed = rated_unit(facts).exchanger
+    facts = replace(
+        facts,
+        design_flow_m3_per_s=float(printed.design_flow_kg_per_s) / 998.2,
+        design_pressure_drop_pa=float(printed.design_drop_pa),
+    )
     unit = draw_machine(rng, rated_unit(facts), perturbed)
     mode = "cooling" if chiller or rng.random() < 0.6 else "heating"
     mode = {"loop_water_warm": "cooling", "loop_water_cold": mode if chiller else "heating"}.get(cause, mode)

@@ -36,7 +36,7 @@ def record_end_step(by: Person, descale: Descale, fields: Mapping[str, Any], now
     step = EndStep(**{k: v for k, v in given.items() if k != "as_typed"})
     _refuse_waiver(step)
     step, new = keep(by, row, step, END_STEP, given.get("as_typed") or {}, now)
-    asked = ()
+    asked: tuple[str, ...] = ()
     if new:
         _mark(step, row)
         if step.kind == "second_hold_test" and mark_no_rating(step, row):

@@ -10,6 +10,7 @@ from diagnostics.engine.causes.evidence import Findings
 from diagnostics.engine.causes.explaining import explained
 from diagnostics.engine.causes.priors import prior_of
 from diagnostics.engine.causes.seen import seen_of
+from diagnostics.engine.causes.sizes import sized
 from diagnostics.engine.causes.weighing import weigh
 from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table
@@ -101,7 +102,7 @@ def rank(
     False
     """
     table = instrument_table(instruments)
-    seen = seen_of(facts, reading, history, clean, table)
+    seen = seen_of(sized(facts, reading, history), reading, history, clean, table, on_record=facts)
     called = reading.fault_lockout not in (None, "none")
     before = prior or prior_of(facts, history, reading.taken_at, background, called)
     weighed = weigh(facts, reading, history, seen, findings, table, before)

@@ -105,11 +105,13 @@ def _watt(ln_value: float) -> str:
     return f"more than {MOST_W:.0e} W" if ln_value > np.log(MOST_W) else f"{np.exp(ln_value):.0f} W"
 
 
-def as_words(line: Line) -> str:
+def as_words(line: Line, facts: ExchangerFacts) -> str:
     """The line in the reading's own numbers."""
     name, value, clean, doubt = line.name, line.value, line.clean, 2.0 * line.doubt
     if name in ("flow", "pressure_drop", "drop_against_flow"):
-        of = {"flow": "design flow", "pressure_drop": "the design figure"}.get(name, "a clean coil's")
+        flow = "design flow" if facts.design_flow_m3_per_s else "the flow usual for its size"
+        drop = "the design figure" if facts.design_pressure_drop_pa else "the usual drop"
+        of = {"flow": flow, "pressure_drop": drop}.get(name, "a clean coil's")
         low, high = share(clean - doubt), share(clean + doubt)
         return f"{WORDS[name]} {share(value)} of {of}, a sound unit would show {low} to {high}"
     if name == "power":
@@ -134,19 +136,18 @@ def reasons_of(
         shift = float(line.weights @ one.shift) if line.name != "approach" else _approach_shift(line, one)
         if one.causes == (NOTHING_WRONG,):
             if abs(away) > STRAY * line.doubt:
-                told.append((abs(away) / line.doubt, "against: " + as_words(line)))
+                told.append((abs(away) / line.doubt, "against: " + as_words(line, facts)))
             continue
         own = _own_doubt(line, one)
         gain = _gain(away, shift, line.doubt, own)
         if gain > ENOUGH:
-            told.append((gain, "for: " + as_words(line)))
+            told.append((gain, "for: " + as_words(line, facts)))
         elif gain < -ENOUGH:
-            told.append(
-                (-gain, f"against: {as_words(line)}; this cause would move it by {_moved(line, shift, own)}")
-            )
+            moved = _moved(line, shift, own)
+            told.append((-gain, f"against: {as_words(line, facts)}; this cause would move it by {moved}"))
     told.sort(key=lambda pair: -pair[0])
     if one.causes == (OTHER_FAULT,):
-        return _unexplained(lines)
+        return _unexplained(lines, facts)
     words = _evidence(one, facts, reading, findings) + [text for _, text in told]
     if one.causes == (NOTHING_WRONG,) and not told and lines:
         words.append("for: every value read is what the clean unit would show")
@@ -166,14 +167,14 @@ def _gain(away: float, shift: float, doubt: float, own: float) -> float:
     return 0.5 * ((away / doubt) ** 2 - ((away - shift) / wide) ** 2) - float(np.log(wide / doubt))
 
 
-def _unexplained(lines: list[Line]) -> list[str]:
+def _unexplained(lines: list[Line], facts: ExchangerFacts) -> list[str]:
     """What a fault without a name rests on: values that stand off together as no known cause moves them."""
     off = [line for line in lines if abs(line.value - line.clean) > STRAY * line.doubt]
     off.sort(key=lambda line: -abs(line.value - line.clean) / line.doubt)
     if not off:
         return ["no single value stands out; together they fit no known cause well"]
     head = "for: no known cause moves the values together as they were read"
-    return [head, *("for: " + as_words(line) for line in off)][:MOST_REASONS]
+    return [head, *("for: " + as_words(line, facts) for line in off)][:MOST_REASONS]
 
 
 def _approach_shift(line: Line, one: Weighed) -> float:

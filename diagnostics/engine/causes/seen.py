@@ -84,8 +84,12 @@ def seen_of(
     history: History,
     clean: ReadingSet | Sequence[ReadingSet] | None,
     instruments: Mapping[str, InstrumentAccuracy],
+    on_record: ExchangerFacts | None = None,
 ) -> Seen:
-    """The reading set's residuals against the clean unit, as far as its record and clean visits tell it."""
+    """The reading set's residuals against the clean unit, as far as its record and clean visits tell it.
+
+    `on_record` are the facts before a size that no record tells was put among them.
+    """
     point = point_of(reading)
     signs = signatures(facts, point)
     read = observed(facts, reading, signs.unit, instruments)
@@ -95,7 +99,8 @@ def seen_of(
     read = _only(read, tuple(QUANTITIES[place] for place in places))
     visits = clean_visits(facts, reading, history, clean)
     printed = printed_rows(facts, reading, history)
-    mean, covariance = _learned(facts, reading, read, visits, instruments, printed)
+    doubts = unit_doubts(on_record or facts)
+    mean, covariance = _learned(facts, reading, read, visits, instruments, printed, doubts)
     rows = list(places)
     link = np.hstack([signs.unit_sensitivity, np.eye(len(QUANTITIES))])[rows]
     offsets = signs.visit_sensitivity @ visit_offsets(point, reading)
@@ -150,12 +155,13 @@ def _learned(
     visits: Sequence[ReadingSet],
     instruments: Mapping[str, InstrumentAccuracy],
     printed: Iterable[Printed],
+    unit_doubts: Array,
 ) -> tuple[Array, Array]:
     """Unit doubts and standing offsets after the maker's rows and the clean visits; offsets hold the
     instruments' repeating errors."""
     doubts, count = len(UNIT_DOUBTS), len(QUANTITIES)
     covariance = np.zeros((doubts + count, doubts + count))
-    covariance[:doubts, :doubts] = np.diag(unit_doubts(facts) ** 2)
+    covariance[:doubts, :doubts] = np.diag(unit_doubts**2)
     own = np.diag([UNIT_WIDTHS[name] ** 2 for name in QUANTITIES])
     covariance[doubts:, doubts:] = own + _spread(read.names, read.repeating)
     mean = np.zeros(doubts + count)

@@ -46,6 +46,9 @@ UNIT_DOUBTS: dict[str, float] = {
     "drop": 0.07,
 }
 """Standard uncertainty (natural logarithm) of what the register does not know of a sound unit. [-]"""
+FLOW_BY_CAPACITY, NO_SIZE, DROP_BY_KIND = 0.15, 0.3, 0.5
+"""The same of what is not on record: design flow by capacity (2.25 to 3.5 gpm/ton), a size by one visit's
+flow and heat, a design pressure drop (common practice). [-]"""
 CONDENSER_WATER_K = 6.0
 """Standard uncertainty of the other water of an evaporator: 15 to 32.5 degC about a rating near 29 degC."""
 VISIT_DOUBTS: tuple[str, ...] = ("entering_water", "air", "wet_bulb", "air_flow", "other_flow")
@@ -259,8 +262,18 @@ def visit_doubts(unit: VirtualUnit, reading: ReadingSet, plain: bool = False) ->
 
 def unit_doubts(facts: ExchangerFacts) -> Array:
     """Standard uncertainty of each unit doubt; a plain condenser's compressor is sized for a cold room
-    that no record tells of."""
-    wide = {"capacity": 0.25, "charge": 0.05, "valve": 0.25} if may_be_plain(facts) else {}
+    that no record tells of, and what the record does not say is not taken as usual."""
+    wide: dict[str, float] = {}
+    if facts.capacity_w is None:
+        wide["capacity"] = FLOW_BY_CAPACITY
+    if facts.design_flow_m3_per_s is None:
+        wide["flow"] = FLOW_BY_CAPACITY
+        if facts.capacity_w is None:
+            wide |= {"flow": NO_SIZE, "capacity": NO_SIZE}
+    if facts.design_pressure_drop_pa is None:
+        wide["drop"] = DROP_BY_KIND
+    if may_be_plain(facts):
+        wide |= {"capacity": 0.25, "charge": 0.05, "valve": 0.25}
     return np.array([wide.get(name, value) for name, value in UNIT_DOUBTS.items()])
 
 
