@@ -72,9 +72,7 @@ def _run(job: Job, output: Writer, errors: Writer, assess: Assess | None) -> int
         _say(inputs.faults, errors)
         assessor = Assessor(inputs, settings, assess)
         if not len(assessor) and not inputs.faults:
-            _say(
-                [f"{job.readings}: warning: no rows under the header, so there is nothing to assess"], errors
-            )
+            _say([f"{job.readings}: warning: no rows under the header, nothing to assess"], errors)
         watched = errors.isatty()
         for done, result in enumerate(assess_in_order(assessor, _processes(job, inputs)), start=1):
             file.write(result.line + "\n")

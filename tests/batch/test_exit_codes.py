@@ -42,7 +42,7 @@ def test_all_rows_bad_is_1_with_an_empty_file(desk: Desk, out: Path) -> None:
 def test_a_header_without_rows_is_0(desk: Desk) -> None:
     outcome = desk.run(f"{HEADER}\n")
     assert (outcome.code, outcome.results) == (0, [])
-    assert outcome.errors[-1].endswith("no rows under the header, so there is nothing to assess")
+    assert outcome.errors[-1].endswith("no rows under the header, nothing to assess")
 
 
 def test_a_bad_row_of_units_tables_or_events_alone_is_1(desk: Desk) -> None:

@@ -13,6 +13,7 @@ from contractor.descales.models import Batch, Descale, EndStep
 from contractor.descales.quantities import END_STEP
 from contractor.descales.services.checking import RATING_NOT_KNOWN, mark_no_rating
 from contractor.descales.services.rules import (
+    Saying,
     Told,
     alarm,
     held,
@@ -36,7 +37,7 @@ def record_end_step(by: Person, descale: Descale, fields: Mapping[str, Any], now
     step = EndStep(**{k: v for k, v in given.items() if k != "as_typed"})
     _refuse_waiver(step)
     step, new = keep(by, row, step, END_STEP, given.get("as_typed") or {}, now)
-    asked: tuple[str, ...] = ()
+    asked: tuple[Saying, ...] = ()
     if new:
         _mark(step, row)
         if step.kind == "second_hold_test" and mark_no_rating(step, row):
