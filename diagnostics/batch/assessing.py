@@ -74,23 +74,22 @@ class Assessor:
             ):  # A ValueError speaks of the inputs; others are our own slip.
                 said = f"warning: the computation failed: {type(error).__name__}: {error}"
                 notes = (f"{self.inputs.readings_file}:{line}: {said}",)
-        return Result(as_json_line(line, reading, self._with_causes(index, assessment)), notes)
+        return Result(as_json_line(line, reading, self._completed(index, assessment)), notes)
 
-    def _with_causes(self, index: int, assessment: Assessment) -> Assessment:
-        """The assessment with its causes, and the next step that both together decide."""
-        if self.given is not None or not self.settings.causes:
+    def _completed(self, index: int, assessment: Assessment) -> Assessment:
+        """The assessment with what a descale removed, its causes, and the next step that all decide."""
+        if self.given is not None:
             return assessment
-        from diagnostics.batch import causes
+        from diagnostics.batch import causes, removing
 
-        reading = self.inputs.readings[index]
-        return causes.added(
-            self.inputs.facts[reading.unit],
-            reading,
-            self.histories.before(index),
-            assessment,
-            self.settings.instruments,
-            self.settings.signatures,
+        given, reading = self.settings, self.inputs.readings[index]
+        facts, history = self.inputs.facts[reading.unit], self.histories.before(index)
+        assessment, changed = removing.told(
+            facts, *with_one_gauge_set(reading, history), assessment, given.instruments, given.draws
         )
+        if not given.causes:
+            return assessment
+        return causes.added(facts, reading, history, assessment, given.instruments, given.signatures, changed)
 
     def _assess(self, index: int) -> Assessment:
         reading, history = with_one_gauge_set(self.inputs.readings[index], self.histories.before(index))

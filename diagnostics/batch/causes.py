@@ -10,7 +10,7 @@ import numpy as np
 
 from diagnostics.engine.records import Assessment, ExchangerFacts, History, InstrumentAccuracy, ReadingSet
 
-KEYS = ("causes", "next_check", "why_not_chemical")
+KEYS = ("causes", "next_check", "why_not_chemical", "reopened")
 
 
 def added(
@@ -20,17 +20,21 @@ def added(
     assessment: Assessment,
     instruments: Sequence[InstrumentAccuracy] = (),
     signatures: str | None = None,
+    changed: str | None = None,
 ) -> Assessment:
-    """The assessment with `causes`, `next_check` and `why_not_chemical`; `do_next` as both decide it."""
+    """The assessment with `causes`, `next_check`, `why_not_chemical` and `reopened`; `do_next` as both decide
+    it. `changed` is what a descale before this row changed; only in vain is it evidence, since what came out
+    is gone."""
     from diagnostics.engine import causes  # takes a second, which a mistyped header need not wait for
     from diagnostics.engine.causes.signatures import keep_signatures_in
 
     keep_signatures_in(Path(signatures) if signatures else None)
+    findings = causes.Findings(descale_changed=changed if changed == "nothing" else None)
     try:
         with np.errstate(all="ignore"):
-            found = causes.rank(facts, reading, history, instruments=instruments or None)
+            found = causes.rank(facts, reading, history, findings=findings, instruments=instruments or None)
     except Exception as error:  # A row that cannot be ranked must not cost its number, nor the others.
         found = causes.not_ranked(facts, history, reading, str(error) or type(error).__name__)
-    ranking = causes.decided(found, causes.surface_of(assessment), reading)
+    ranking = causes.decided(found, causes.surface_of(assessment), reading, findings)
     told = {name: ranking.as_json()[name] for name in KEYS}
     return dataclasses.replace(assessment, do_next=ranking.do_next, more={**assessment.more, **told})

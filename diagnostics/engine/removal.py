@@ -27,6 +27,8 @@ from diagnostics.engine.uncertainty import instrument_table, interval
 from diagnostics.engine.version import ENGINE_VERSION
 
 LEAST_POSSIBLE = 0.3
+WORTH_THE_NAME = 0.5
+"""Share of the fouling before that a descale removes at least where it helped (common practice)."""
 
 Array = NDArray[np.float64]
 
@@ -119,6 +121,40 @@ def removed(
         text = "water and refrigerant temperatures of the two sets cross: check the thermometers and gauges"
         return Removal(None, None, None, None, None, None, (Warning("readings_contradict", text),))
     return _summary(first[possible], second[possible], area, flagged)
+
+
+def changed(removal: Removal) -> str | None:
+    """What a cleaning changed, by what it removed.
+
+    "better" where the interval of what was removed lies above nothing; "nothing" where it does not and less
+    than half of what stood before is gone; None where it is so wide that it tells neither.
+
+    Parameters
+    ----------
+    removal : Removal
+        Of the visits before and after.
+
+    Returns
+    -------
+    str or None
+        "better", "nothing", or None where that is not known.
+
+    References
+    ----------
+    JCGM 101:2008, 5.3 (coverage interval); the half is common practice.
+
+    Examples
+    --------
+    >>> gone, before = Interval(0.1, -0.2, 0.4), Interval(2.0, 1.5, 2.5)
+    >>> changed(Removal(None, gone, before, None, None, None, ()))
+    'nothing'
+    """
+    gone, before = removal.removed_k_per_w, removal.before_k_per_w
+    if gone is None or before is None:
+        return None
+    if gone.low > 0:
+        return "better"
+    return "nothing" if gone.value <= WORTH_THE_NAME * max(before.value, 0.0) else None
 
 
 def _draws(

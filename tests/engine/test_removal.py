@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from diagnostics.engine.records import InstrumentAccuracy
-from diagnostics.engine.removal import removed
+from diagnostics.engine.records import InstrumentAccuracy, Interval
+from diagnostics.engine.removal import Removal, changed, removed
 from tests.engine.case import COOLING, FACTS, HEATING, LIMIT, TWO_CLEAN, history, reading
 
 
@@ -70,3 +70,23 @@ def test_without_an_area_the_difference_is_in_kelvin_per_watt():
     answer = compare(reading(2 * LIMIT), reading(0.0), facts=facts)
     assert answer.removed_m2k_per_w is None
     assert answer.removed_k_per_w.value == pytest.approx(2 * LIMIT, rel=0.15)
+
+
+@pytest.mark.parametrize(
+    "gone, before, told",
+    [
+        (Interval(2.0, 1.5, 2.5), 2.2, "better"),
+        (Interval(0.3, 0.1, 0.5), 2.2, "better"),
+        (Interval(0.1, -0.3, 0.5), 2.2, "nothing"),
+        (Interval(-0.4, -0.6, -0.2), 2.2, "nothing"),
+        (Interval(2.0, -0.5, 4.5), 2.2, None),  # gauges too coarse: most may be gone, or nothing
+        (Interval(0.1, -0.3, 0.5), -0.1, None),  # nothing stood there to be removed
+    ],
+)
+def test_what_a_cleaning_changed_is_said_only_where_the_interval_tells(gone, before, told):
+    stood = Interval(before, before - 1.0, before + 1.0)
+    assert changed(Removal(None, gone, stood, None, None, None, ())) == told
+
+
+def test_a_set_that_is_withheld_tells_no_change():
+    assert changed(Removal(None, None, None, None, None, None, ())) is None
