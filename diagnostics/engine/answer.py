@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -105,6 +105,8 @@ def result(judged: Judged, digest: str) -> Assessment:
     decides = advice.decides_next(judged.linear) if word == "undecided" else None
     situation = _situation(judged, told, limit, word, decides, moved)
     if word == "undecided":
+        contradict = _visits_contradict(judged, told, limit, probability)
+        situation = replace(situation, visits_contradict=contradict)
         decides = wording.asked_for(situation)
     return Assessment(
         unit=reading.unit,
@@ -147,8 +149,30 @@ def _limit(judged: Judged) -> limits.LimitChoice:
 
 def _reference_doubted(judged: Judged) -> bool:
     """A clean visit was not believed, and not several others stand against it."""
-    doubted = any(warning.code == "reference_implausible" for warning in judged.reference.warnings)
-    return doubted and len(judged.reference.seen) < SEVERAL_VISITS
+    return _visit_not_believed(judged) and len(judged.reference.seen) < SEVERAL_VISITS
+
+
+def _doubt_words(judged: Judged) -> str:
+    """Why no verdict of fouled rests on what is left of the clean visits."""
+    if not judged.reference.seen:
+        return "no clean visit on record could be believed"
+    return (
+        "two clean visits contradict each other, and either may be the wrong one; retire one of them or "
+        "read a third"
+    )
+
+
+def _visits_contradict(judged: Judged, told: Intervals, limit: Limit, probability: float | None) -> bool:
+    """Two clean visits that contradict each other are all that keeps a surface from being called fouled."""
+    if probability is None or not judged.reference.seen or not _reference_doubted(judged):
+        return False
+    span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
+    return fouling.verdict(probability, span.low, span.high, limit.value) == "fouled"
+
+
+def _visit_not_believed(judged: Judged) -> bool:
+    """Whether a clean visit stood too far from all else."""
+    return any(warning.code == "reference_implausible" for warning in judged.reference.warnings)
 
 
 def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tuple[float, str]:
@@ -179,7 +203,7 @@ def _of_verdict(
     if moved is not None:
         held = f"{moved}, which moves the number as well: all of the interval would have to lie beyond"
     elif _reference_doubted(judged):
-        held = "the clean visit it is compared with is itself doubted"
+        held = _doubt_words(judged)
     elif _airy(judged):
         held = "the static test could not rule out air in the refrigerant, which looks the same"
     span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
@@ -216,6 +240,7 @@ def _situation(
         flow_over_design=over_design,
         charge_moved=moved,
         air=judged.gate.air,
+        takes_heat=judged.gate.takes_heat,
         was_read=decides is not None and _was_read(judged, decides),
         gauges_advice=(
             advice.gauges_advice(judged.linear, judged.seen, span.value * scale, limit.value, scale)
@@ -373,8 +398,10 @@ def withheld(
         no_gauges=no_gauges,
         not_read=missing,
         gauges_would=gauges_would,
+        trips_too_early=gate.trips_too_early,
     )
-    column = gate.suspect if gate.suspect not in (None, "antifreeze", "antifreeze_entry") else None
+    nothing_read = gate.suspect in ("antifreeze", "antifreeze_entry") or gate.trips_too_early
+    column = None if nothing_read else gate.suspect
     return Assessment(
         unit=reading.unit,
         taken_at=when(reading),

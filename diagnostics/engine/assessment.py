@@ -92,9 +92,12 @@ def assess(
     seconds = gates.second_sets(reading, history.readings, within_s)
     if not gate.withheld and mean is None:
         seconds = []
-    digest = _digest(facts, reading, visits, seconds, rows, table, draws)
+    voided = references.voided_words(reading, history)
+    digest = _digest(facts, reading, visits, seconds, rows, table, draws, voided)
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
+    if voided is not None:
+        gate.note("reference_voided", voided)
     other = both_modes.other_mode(reading, history)
     if mean is not None:
         reading, bench = mean.reading, replace(bench, unsteady=mean.spreads)
@@ -214,12 +217,13 @@ def _digest(
     rows: Sequence[TableRow],
     instruments: Mapping[str, InstrumentAccuracy],
     draws: int,
+    voided: str | None,
 ) -> str:
     """Digest of everything the answer rests on."""
     reading, *seconds = (replace(one, line=None) for one in (reading, *seconds))
     visits = [replace(one, reading=replace(one.reading, line=None)) for one in visits]
     rests_on = (ENGINE_VERSION, draws, facts, reading, visits, seconds, tuple(rows))
-    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine_told(facts)])))
+    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine_told(facts), voided])))
     return hashlib.sha256(told.encode()).hexdigest()
 
 
@@ -239,7 +243,7 @@ def _judge(
     power_gate.check(bench, reading, seen.flow.by_source)
     disagree = any(warning.code == "flow_sources_disagree" for warning in seen.flow.warnings)
     gates.check_heat_elsewhere(gate, bench, seen.flow.by_source, disagree)
-    if abs(seen.flow.closure_z or 0.0) >= DISAGREEING:
+    if gate.takes_heat is None and abs(seen.flow.closure_z or 0.0) >= DISAGREEING:
         suspects.check(gate, known, reading, gathered.visits, _heat_balance(seen))
     area = references.area_of(bench.facts)
     fallback = -math.log(math.exp(seen.observation.values[2]) * FALLBACK_W_PER_K_FOR_EACH_KG_PER_S)

@@ -15,13 +15,16 @@ CELSIUS = 273.15
 @dataclass(slots=True)
 class Gate:
     """What the gates found: `withheld` stops the number, `undecided` stops the verdict, `warnings` say
-    why."""
+    why. `takes_heat` names a coil that was probably on, `trips_too_early` tells of a lockout before the least
+    minutes."""
 
     warnings: list[Warning] = field(default_factory=list)
     withheld: bool = False
     undecided: bool = False
     suspect: str | None = None
     air: AirState = "not_tested"
+    takes_heat: str | None = None
+    trips_too_early: bool = False
 
     def stop(self, code: str, text: str, suspect: str | None = None) -> None:
         """Withhold the number for this reason; `suspect` is the column to read again."""

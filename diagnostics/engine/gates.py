@@ -17,6 +17,7 @@ SECOND_SET_WITHIN_S, THREE_SETS_WITHIN_S = 480.0, 900.0
 DRIFT_K, DRIFT_SHARE = 0.3, 0.02
 LIQUID_WATER_K = (243.0, 373.0)
 """Outside it a water temperature is a typing error, whatever the antifreeze."""
+COILS = {"hot_gas_reheat": "hot-gas reheat", "desuperheater_coil": "desuperheater"}
 TAKES_HEAT = {"hot_gas_reheat": "hot-gas reheat or bypass", "desuperheater_coil": "a desuperheater coil"}
 
 
@@ -117,6 +118,7 @@ def _steady(gate: Gate, reading: ReadingSet) -> None:
                 "measurement: "
                 "try the other mode or the low stage"
             )
+        gate.trips_too_early = lockout
         gate.stop("not_steady", text, "minutes_running")
     elif lockout:
         gate.note(
@@ -215,6 +217,7 @@ def check_heat_elsewhere(gate: Gate, bench: Bench, by_source: Mapping[str, float
     others = [flow for kind, flow in by_source.items() if kind in ("meter", "balancing_valve")]
     if not has or heat is None or not others or not disagree or heat <= max(others):
         return
+    gate.takes_heat = " and the ".join(words for name, words in COILS.items() if getattr(bench.facts, name))
     gate.hold(
         "hot_gas_taken",
         f"the refrigerant gives {per_cent.share(heat / max(others) - 1)} more heat than the water takes "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnostics.engine.observation import Observation
 from diagnostics.engine.records import (
@@ -144,6 +144,29 @@ def clean_visits(reading: ReadingSet, history: History) -> list[ReadingSet]:
             and not any(row.taken_at <= at for at in voided_at)
         ),
         key=lambda row: (row.taken_at, row.line or 0),
+    )
+
+
+def voided_words(reading: ReadingSet, history: History) -> str | None:
+    """Which clean visit an event voided, where it would have served this reading; None where none did."""
+    without = clean_visits(reading, replace(history, events=()))
+    if not without:
+        return None
+    last = without[-1]
+    voiding = (
+        event
+        for event in history.events
+        if event.what in EVENTS_THAT_VOID_REFERENCES
+        and event.unit == reading.unit
+        and last.taken_at <= event.at <= reading.taken_at
+    )
+    first = min(voiding, key=lambda event: event.at, default=None)
+    if first is None:
+        return None
+    return (
+        f"clean visit of {last.taken_at_as_typed or last.taken_at.isoformat()} is voided by "
+        f"{first.what.replace('_', ' ')} on {first.at:%Y-%m-%d}: read a clean visit when the surface is next "
+        "known to be clean"
     )
 
 

@@ -113,7 +113,7 @@ def check(
         gate.note("reading_suspect", text)  # power only tells the flow, which the disagreement has widened
     else:
         gate.hold("reading_suspect", text)
-        gate.suspect = found[0].column
+    gate.suspect = found[0].column
 
 
 def _balance_open(gate: Gate, reading: ReadingSet, told: HeatBalance | None) -> None:

@@ -33,6 +33,9 @@ PLAN_DESCALE = "Plan a chemical descale"
 LOOK_AT_STRAINER, BACK_FLUSH = "Look at the strainer", "Back-flush"
 TAKE_AIR_OUT, REPEAT_STATIC = "Have a certified person take the air out", "Repeat the static test"
 CHECK_CHARGE = "Read lines and pressures once more"
+SWITCH_OFF = "Switch off the "
+TRIPS_TOO_EARLY = "Try the other mode or the low stage"
+RETIRE_ONE = "Retire one clean visit or read a third"
 FIND_WHY_FLOW, LOOK_FOR_FLOW = "Find why water flow", "find why the water flow is low"
 CHECKS_OF_STEPS = {
     LOOK_AT_STRAINER: "open_strainer",
@@ -43,6 +46,8 @@ CHECKS_OF_STEPS = {
 BEFORE_THE_SURFACE = {
     TAKE_AIR_OUT: "there is air in the refrigerant, which looks the same",
     REPEAT_STATIC: "a little air in the refrigerant is not excluded, which looks the same",
+    SWITCH_OFF: "a coil probably took hot gas, of whose heat the water sees nothing",
+    RETIRE_ONE: "two clean visits contradict each other",
     CHECK_CHARGE: "the refrigerant charge seems to have moved, which moves the number as well",
 }
 
@@ -95,6 +100,9 @@ class Situation:
     was_read: bool = False
     not_read: bool = False
     gauges_would: str | None = None
+    takes_heat: str | None = None
+    trips_too_early: bool = False
+    visits_contradict: bool = False
 
 
 def do_next(now: Situation) -> str:
@@ -115,6 +123,11 @@ def do_next(now: Situation) -> str:
         )
     if now.air == "found" and now.reading.mode == "cooling":
         return "Have a certified person take the air out of the refrigerant, then judge the surface."
+    if now.takes_heat is not None:
+        return (
+            f"{SWITCH_OFF}{now.takes_heat} and read again: it was probably on, and takes heat that the water "
+            "never sees."
+        )
     if now.suspect is not None:
         return f"Read {short_words(now.suspect)} again: the other readings contradict it."
     if now.charge_moved is not None:
@@ -136,12 +149,14 @@ def asked_for(now: Situation) -> str | None:
     if strainer in ("dirty", "blocked") or (not now.withheld and low_flow and strainer is None):
         return "strainer"
     if now.withheld:
-        return now.suspect
+        return None if now.trips_too_early else now.suspect
     cooling = now.reading.mode == "cooling"
-    if now.air == "found" and cooling:
+    if (now.air == "found" and cooling) or now.takes_heat is not None:
         return None
     if now.suspect is not None or now.charge_moved is not None:
         return now.suspect
+    if now.visits_contradict:
+        return None
     if now.air == "in_doubt" and cooling:
         return "static_pressure"
     if now.gauges_advice is not None:
@@ -152,6 +167,12 @@ def asked_for(now: Situation) -> str | None:
 
 
 def _when_withheld(now: Situation) -> str:
+    if now.trips_too_early:
+        return (
+            f"{TRIPS_TOO_EARLY}, where it may run for ten minutes, and read the set there: the fault lockout "
+            f"({now.reading.fault_lockout}) is evidence, but before ten minutes of steady running nothing is "
+            "a measurement."
+        )
     if now.no_gauges:
         line = "liquid" if now.reading.mode == "cooling" else "suction"
         return (
@@ -205,6 +226,11 @@ def _when_clean(low_flow: bool) -> str:
 
 
 def _when_undecided(now: Situation) -> str:
+    if now.visits_contradict:
+        return (
+            f"{RETIRE_ONE}: two clean visits contradict each other, and no verdict of fouled rests on either "
+            "while both stand."
+        )
     if now.air == "in_doubt" and now.reading.mode == "cooling":
         return (
             "Repeat the static test, longer settled and with a better gauge and thermometer: a little air in "

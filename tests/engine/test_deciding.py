@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 
 import numpy as np
@@ -15,7 +16,7 @@ from diagnostics.engine.assessment import assess
 from diagnostics.engine.causes import CAUSES, CHECKS, OUTCOMES, REMEDIES, Findings, Surface, decided, rank
 from diagnostics.engine.causes.deciding import READ_AGAIN, surface_of
 from diagnostics.engine.causes.explaining import explained
-from diagnostics.engine.causes.names import CONFIRMED_BY, FOULED, NOTHING_WRONG
+from diagnostics.engine.causes.names import CONFIRMED_BY, FOULED, NOTHING_WRONG, OTHER_FAULT
 from diagnostics.engine.causes.ranking import Ranking
 from diagnostics.engine.causes.seen import Seen, seen_of
 from diagnostics.engine.causes.steps import is_chemical
@@ -71,6 +72,9 @@ def surfaces(draw: st.DrawFn) -> Surface | None:
         no_gauges=withheld and draw(st.booleans()),
         air=draw(st.sampled_from(["not_tested", "ruled_out", "in_doubt"])),
         was_read=draw(st.booleans()),
+        takes_heat="hot-gas reheat" if verdict == "undecided" and draw(st.integers(0, 4)) == 0 else None,
+        trips_too_early=withheld and draw(st.integers(0, 4)) == 0,
+        visits_contradict=verdict == "undecided" and draw(st.integers(0, 4)) == 0,
     )
     over = {"fouled": 0.97, "clean": 0.02}.get(verdict, draw(st.floats(0.05, 0.95)))
     code = draw(st.sampled_from(sorted(READ_AGAIN))) if withheld and not now.no_gauges else None
@@ -210,3 +214,67 @@ def test_a_number_that_says_fouled_where_nothing_seems_wrong_sends_nobody_with_a
 def test_every_column_that_may_decide_has_words():
     assert all(wording.short_words(name) and "_" not in wording.column_words(name) for name in READ_WORDS)
     assert set(CHECKS) == set(OUTCOMES)
+
+
+OTHER_LEADS = [0.96 if name == OTHER_FAULT else 0.002 for name in CAUSES]
+
+
+@pytest.mark.parametrize(
+    ("step", "over"),
+    [
+        ("Read the compressor power again: the other readings contradict it.", 0.97),
+        ("Switch off the hot-gas reheat and read again: it was probably on, and takes heat.", 0.6),
+    ],
+)
+def test_what_the_heat_balance_names_comes_before_a_fault_without_a_name(step, over):
+    read, _ = bare()
+    verdict = "fouled" if over > 0.95 else "undecided"
+    told = decided(ranking_of(OTHER_LEADS, read, Findings()), Surface(verdict, over, None, step), read)
+    assert told.do_next == step and told.why_not_chemical
+
+
+def test_a_coil_that_took_hot_gas_comes_before_a_back_flush_too():
+    read, _ = bare()
+    fouled = [0.96 if name == FOULED else 0.002 for name in CAUSES]
+    off = Surface("undecided", 0.97, None, "Switch off the desuperheater and read again: it was probably on.")
+    done = Findings({"open_strainer": "clean", "back_flush": "no_change", "static_test": "at_saturation"})
+    told = decided(ranking_of(fouled, read, done), off, read, done)
+    assert told.do_next == off.do_next
+    assert told.why_not_chemical.startswith("Not acid yet: a coil probably took hot gas")
+
+
+def test_clean_visits_that_contradict_each_other_keep_acid_away_and_are_asked_about():
+    read, _ = bare()
+    fouled = [0.96 if name == FOULED else 0.002 for name in CAUSES]
+    two = Surface("undecided", 0.99, None, "Retire one clean visit or read a third: they contradict.")
+    before = decided(ranking_of(fouled, read, Findings()), two, read)
+    assert "to decide it, retire one clean visit or read a third" in before.do_next
+    done = Findings({"open_strainer": "clean", "back_flush": "no_change", "static_test": "at_saturation"})
+    told = decided(ranking_of(fouled, read, done), two, read, done)
+    assert told.do_next == two.do_next and "contradict each other" in told.why_not_chemical
+
+
+@pytest.mark.parametrize("tested", [False, True])
+def test_air_is_a_condition_of_chemical_work_until_the_static_test_was_made(tested):
+    """Gas in a condenser looks like scale: settled static pressure against saturation tells (trade)."""
+    read, _ = bare()
+    fouled = [0.96 if name == FOULED else 0.002 for name in CAUSES]
+    done = {"open_strainer": "clean", "back_flush": "no_change"}
+    findings = Findings({**done, "static_test": "at_saturation"} if tested else done)
+    told = ranking_of(fouled, read, findings)
+    assert is_chemical(told.do_next) and told.why_not_chemical is None
+    assert ("static test" in told.do_next or "static pressure" in told.do_next) == (not tested)
+
+
+@pytest.mark.parametrize("unsteady", ["early", "drift"])
+def test_no_cause_is_told_as_certain_from_readings_that_had_not_settled(unsteady):
+    read = read_with("exchanger_fouled", minutes_running=20.0)
+    sure = rank(HEAT_PUMP, read)
+    assert sure.probability(FOULED) > 0.8
+    before = replace(read, taken_at=read.taken_at - timedelta(minutes=4))
+    before = replace(before, entering_water_k=before.entering_water_k - 0.7)
+    early = replace(read, minutes_running=6.0)
+    told = rank(HEAT_PUMP, early) if unsteady == "early" else rank(HEAT_PUMP, read, History((before,)))
+    assert max(float(one["probability"]) for one in told.causes) < 0.6
+    shown = rank(HEAT_PUMP, replace(early, fault_lockout="high_head"))
+    assert shown.probability(FOULED) > rank(HEAT_PUMP, early).probability(FOULED)

@@ -5,8 +5,9 @@ from dataclasses import replace
 import pytest
 
 from diagnostics.engine.assessment import assess
+from diagnostics.engine.records import History, UnitEvent
 from diagnostics.engine.refrigerants import refrigerant
-from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, codes, reading
+from tests.engine.case import DAY, FACTS, LIMIT, START, TWO_CLEAN, clean, codes, history, reading
 
 FOULED = reading(4 * LIMIT)
 
@@ -94,3 +95,55 @@ def test_an_undecided_case_says_whether_to_read_or_to_read_better():
     assert advice(close).startswith("Read again, with a better instrument, the")
     bare = replace(close, liquid_line_k=None, discharge_line_k=None)
     assert advice(bare).startswith("Read the liquid line temperature right at the exchanger")
+
+
+@pytest.mark.parametrize(
+    ("name", "words"), [("hot_gas_reheat", "hot-gas reheat"), ("desuperheater_coil", "desuperheater")]
+)
+def test_a_coil_that_took_hot_gas_is_switched_off_before_any_reading_is_suspected(name, words):
+    """The reheat coil takes heat that the refrigerant gives and the water never sees (first law)."""
+    on = replace(FOULED, compressor_power_w=1.6 * FOULED.compressor_power_w, strainer="clean")
+    answer = assess(replace(FACTS, **{name: True}), on, TWO_CLEAN, draws=2000)
+    assert answer.do_next.startswith(f"Switch off the {words} and read again")
+    assert answer.decides_next is None
+    assert "hot_gas_taken" in codes(answer) and "reading_suspect" not in codes(answer)
+
+
+def test_a_power_that_the_balance_names_is_read_again_first():
+    odd = replace(FOULED, compressor_power_w=1.6 * FOULED.compressor_power_w, strainer="clean")
+    answer = assess(FACTS, odd, TWO_CLEAN, draws=2000)
+    assert answer.verdict == "fouled"
+    assert answer.do_next.startswith("Read the compressor power again")
+
+
+@pytest.mark.parametrize("minutes", [3.0, 6.0])
+def test_a_unit_that_trips_too_early_is_not_asked_to_run_for_ten_minutes(minutes):
+    trips = replace(FOULED, minutes_running=minutes, fault_lockout="high_head")
+    answer = assess(FACTS, trips, TWO_CLEAN, draws=500)
+    assert answer.do_next.startswith("Try the other mode or the low stage")
+    assert answer.decides_next is None
+    assert "ten minutes of steady running again" not in answer.do_next
+    early = assess(FACTS, replace(trips, fault_lockout="none"), TWO_CLEAN, draws=500)
+    assert early.do_next.startswith("Read everything after at least ten minutes")
+    assert early.decides_next == "minutes_running"
+
+
+def test_two_clean_visits_that_contradict_each_other_are_told_as_such():
+    impostor = replace(reading(2 * LIMIT, days=30.0), purpose="clean_reference")
+    answer = assess(FACTS, replace(FOULED, strainer="clean"), history(clean(), impostor), draws=2000)
+    assert answer.verdict == "undecided" and "reference_implausible" in codes(answer)
+    why = next(one.text for one in answer.warnings if one.code == "why_undecided")
+    assert "two clean visits contradict each other" in why
+    assert answer.do_next.startswith("Retire one clean visit or read a third")
+    assert answer.decides_next is None
+
+
+def test_an_event_that_voids_the_clean_visits_is_told_once():
+    event = UnitEvent("HP-1", START + 100 * DAY, "charge_changed")
+    answer = assess(FACTS, FOULED, History(TWO_CLEAN.readings, events=(event,)), draws=500)
+    told = [one.text for one in answer.warnings if one.code == "reference_voided"]
+    assert len(told) == 1
+    assert "is voided by charge changed on 2023-07-12" in told[0]
+    assert TWO_CLEAN.readings[1].taken_at.isoformat() in told[0]
+    newer = History((*TWO_CLEAN.readings, clean(200.0)), events=(event,))
+    assert "reference_voided" not in codes(assess(FACTS, FOULED, newer, draws=500))

@@ -104,9 +104,10 @@ def decided(
     """The ranking with next step, next check and reason against acid that hold for the whole visit.
 
     In this order: a strainer known to be dirty is cleaned; readings that contradict each other are read
-    again; a surface within its limit gets no acid; else the ranking's own step. The next check is the one
-    that the step asks for, none where it asks for none; a column that would decide the fouling number is
-    asked for in the same sentence.
+    again; a coil that took hot gas is switched off; a suspect reading is read again before a fault without
+    a name is looked for; a surface within its limit gets no acid; else the ranking's own step. The next
+    check is the one that the step asks for, none where it asks for none; a column that would decide the
+    fouling number is asked for in the same sentence.
 
     Parameters
     ----------
@@ -182,6 +183,10 @@ def _read_again(ranking: Ranking, surface: Surface) -> Ranking:
 
 def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
     """What both say together, where they differ."""
+    if surface.do_next.startswith(wording.SWITCH_OFF):
+        return _surface_step(ranking, surface, _not_before(ranking, surface))
+    if _suspect_first(ranking, surface):
+        return _surface_step(ranking, surface, _not_before(ranking, surface))
     leader = str(ranking.causes[0]["cause"])
     over = surface.probability_over_limit
     reasonable = ranking.why_not_chemical is None
@@ -195,8 +200,6 @@ def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
         return ranking
     if reasonable:
         return _acid_by_number(ranking, surface)
-    if leader in UNNAMED and wording.check_of(surface.do_next) == "read_again":
-        return _surface_step(ranking, surface, ranking.why_not_chemical)
     if not ranking.do_next.removeprefix(REOPENED).startswith(NOTHING):
         return ranking
     if surface.verdict == "fouled":
@@ -204,6 +207,18 @@ def _with_surface(ranking: Ranking, surface: Surface) -> Ranking:
     if wording.check_of(surface.do_next) in ranking.checks:
         return _surface_step(ranking, surface, ranking.why_not_chemical)
     return ranking
+
+
+def _suspect_first(ranking: Ranking, surface: Surface) -> bool:
+    """A fault without a name, where the surface names the one reading that contradicts all others."""
+    leader = str(ranking.causes[0]["cause"])
+    return leader in UNNAMED and wording.check_of(surface.do_next) == "read_again"
+
+
+def _not_before(ranking: Ranking, surface: Surface) -> str:
+    """Why nothing chemical before the surface's own step."""
+    before = wording.comes_before_the_surface(surface.do_next)
+    return ranking.why_not_chemical or f"Not acid yet: {before}."
 
 
 def _surface_step(ranking: Ranking, surface: Surface, why: str | None) -> Ranking:
@@ -260,11 +275,12 @@ def _fouled_yet_nothing_wrong(ranking: Ranking, surface: Surface) -> Ranking:
 
 def _asking_for_what_decides(ranking: Ranking, surface: Surface) -> Ranking:
     """The step, and in the same sentence what would decide the number, where the step asks for another."""
-    if surface.decides_next is None:
+    asks_for_visit = surface.do_next.startswith(wording.RETIRE_ONE)
+    if surface.decides_next is None and not asks_for_visit:
         return ranking
     asked, words = wording.clause(surface.do_next), ranking.do_next
-    named = wording.short_words(surface.decides_next)
-    if asked in words[:1].lower() + words[1:] or named in words:
+    named = None if surface.decides_next is None else wording.short_words(surface.decides_next)
+    if asked in words[:1].lower() + words[1:] or (named is not None and named in words):
         return ranking
     step = words.rstrip(".")
     joined = f"{step}; the fouling number is still undecided; to decide it, {asked}."

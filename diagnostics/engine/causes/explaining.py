@@ -55,7 +55,7 @@ def explained(
     checks = open_checks(facts, weighed, done)
     refused = refusal(facts, weighed, done, findings.in_vain)
     chosen = next_check(weighed, checks, refused.check if refused else None)
-    next_step = step(facts, chance, done, checks.get(chosen or ""), refused)
+    next_step = step(facts, chance, done, checks.get(chosen or ""), refused, reading.mode)
     words = _naming(next_step.words, weighed)
     reopened = _reopened(findings, chance[FOULED])
     return {

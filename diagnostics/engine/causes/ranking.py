@@ -11,6 +11,7 @@ from diagnostics.engine.causes.explaining import explained
 from diagnostics.engine.causes.priors import prior_of
 from diagnostics.engine.causes.seen import seen_of
 from diagnostics.engine.causes.sizes import sized
+from diagnostics.engine.causes.steadiness import settled_part
 from diagnostics.engine.causes.weighing import weigh
 from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table
@@ -69,7 +70,8 @@ def rank(
     facts : ExchangerFacts
         The register's row.
     reading : ReadingSet
-        What was read; what was not read is not assumed.
+        What was read; what was not read is not assumed, and what was read before the machine had settled
+        tells no cause.
     history : History
         Earlier readings and events of the unit.
     clean : ReadingSet or sequence of them, optional
@@ -102,6 +104,7 @@ def rank(
     False
     """
     table = instrument_table(instruments)
+    reading = settled_part(reading, history.readings)
     seen = seen_of(sized(facts, reading, history), reading, history, clean, table, on_record=facts)
     called = reading.fault_lockout not in (None, "none")
     before = prior or prior_of(facts, history, reading.taken_at, background, called)

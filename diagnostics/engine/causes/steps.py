@@ -14,6 +14,7 @@ from diagnostics.engine.causes.names import CAUSES, CONFIRMED_BY, FOULED, NOTHIN
 from diagnostics.engine.records import ExchangerFacts
 
 CHEMICAL = "Chemical work is reasonable now"
+AIR_FIRST = "first let the static test with the machine off rule out air in the refrigerant"
 NOTHING = "Nothing to mend"
 REOPENED = "The question is open again, since the descale was in vain. "
 DIRTY = ("dirty", "blocked")
@@ -48,13 +49,14 @@ def step(
     done: Mapping[str, str],
     check: Told | None,
     refused: Refusal | None,
+    mode: str = "cooling",
 ) -> Step:
     """The one next step: a check before a remedy, and no remedy in the refrigerant before its own check."""
     strainer = done.get("open_strainer")
     if strainer in DIRTY:
         return Step(clean_strainer(str(strainer)))
     if refused is None:
-        return _chemical(chance[FOULED], check)
+        return _chemical(chance[FOULED], check, mode == "cooling" and "static_test" not in done)
     leader = max(chance, key=lambda name: chance[name])
     if leader == NOTHING_WRONG and (check is None or chance[leader] >= NOTHING_LEADS):
         return Step(f"{NOTHING}: {remedy_words(leader, facts)}.")
@@ -79,14 +81,14 @@ def _name(check: Told) -> str:
     return str(check["check"])
 
 
-def _chemical(fouled: float, check: Told | None) -> Step:
+def _chemical(fouled: float, check: Told | None, air_open: bool) -> Step:
     words = (
         f"{CHEMICAL}: {CAUSES[FOULED]} ({per_cent.chance(fouled)}), the strainer is clean and "
         "the back-flush changed nothing; label and safety sheet first; brush instead where it opens"
     )
     if check is not None and check["check"] == "static_test":
         return Step(f"{words}; before it {check['words']}, since gas looks the same.", "static_test")
-    return Step(f"{words}.")
+    return Step(f"{words}; {AIR_FIRST}." if air_open else f"{words}.")
 
 
 def _unsure(facts: ExchangerFacts, leader: str, chance: float, check: Told | None) -> Step:
