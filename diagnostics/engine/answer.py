@@ -325,9 +325,14 @@ def _no_balance(judged: Judged, column: str) -> str:
 
 
 def _of_flow(judged: Judged) -> list[Warning]:
-    """What was said of the flow; a suspect reading that was named goes before a suspect source."""
-    named = any(warning.code == "reading_suspect" for warning in judged.gate.warnings)
-    return [one for one in judged.seen.flow.warnings if not (named and one.code == "flow_source_suspect")]
+    """What was said of the flow; a suspect reading that was named goes before a suspect source, and a coil
+    that took hot gas before both."""
+    left_out: tuple[str, ...] = ()
+    if any(warning.code == "reading_suspect" for warning in judged.gate.warnings):
+        left_out = ("flow_source_suspect",)
+    if judged.gate.takes_heat is not None:
+        left_out = ("flow_source_suspect", "flow_sources_pattern")
+    return [one for one in judged.seen.flow.warnings if one.code not in left_out]
 
 
 def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[str, object]:

@@ -276,5 +276,7 @@ def test_no_cause_is_told_as_certain_from_readings_that_had_not_settled(unsteady
     early = replace(read, minutes_running=6.0)
     told = rank(HEAT_PUMP, early) if unsteady == "early" else rank(HEAT_PUMP, read, History((before,)))
     assert max(float(one["probability"]) for one in told.causes) < 0.6
+    surface = Surface("undecided", None, "not_steady", "Read everything again.", "minutes_running")
+    assert "nothing is wrong" not in decided(told, surface, read).why_not_chemical
     shown = rank(HEAT_PUMP, replace(early, fault_lockout="high_head"))
     assert shown.probability(FOULED) > rank(HEAT_PUMP, early).probability(FOULED)

@@ -172,6 +172,8 @@ def _read_again(ranking: Ranking, surface: Surface) -> Ranking:
     """Readings that contradict each other: those again, and what explains them first where it is likely."""
     leader = str(ranking.causes[0]["cause"])
     refusal = ranking.why_not_chemical or "Not acid yet: these readings contradict each other."
+    if surface.cannot_be_judged == "not_steady" and leader == NOTHING_WRONG:
+        refusal = "Not acid yet: what is read before the machine stands steady tells no cause."
     if leader in EXPLAINS_THEM and ranking.probability(leader) >= LIKELY:
         then = f"{ranking.do_next.rstrip('.')}; then {wording.clause(surface.do_next)}."
         return replace(ranking, do_next=then, why_not_chemical=refusal)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from diagnostics.engine import gates
 from diagnostics.engine.gate import Gate
@@ -56,7 +57,8 @@ def settled_part(reading: ReadingSet, others: Iterable[ReadingSet]) -> ReadingSe
     >>> settled_part(early, ()).head_pressure_pa is None
     True
     """
-    return replace(reading, **dict.fromkeys(UNSETTLED)) if _moves(reading, others) else reading
+    left_out: dict[str, Any] = dict.fromkeys(UNSETTLED)
+    return replace(reading, **left_out) if _moves(reading, others) else reading
 
 
 def _moves(reading: ReadingSet, others: Iterable[ReadingSet]) -> bool:

@@ -84,11 +84,12 @@ def _name(check: Told) -> str:
 def _chemical(fouled: float, check: Told | None, air_open: bool) -> Step:
     words = (
         f"{CHEMICAL}: {CAUSES[FOULED]} ({per_cent.chance(fouled)}), the strainer is clean and "
-        "the back-flush changed nothing; label and safety sheet first; brush instead where it opens"
+        "the back-flush changed nothing"
     )
+    care = "label and safety sheet first; brush instead where it opens"
     if check is not None and check["check"] == "static_test":
-        return Step(f"{words}; before it {check['words']}, since gas looks the same.", "static_test")
-    return Step(f"{words}; {AIR_FIRST}." if air_open else f"{words}.")
+        return Step(f"{words}; {care}; before it {check['words']}, since gas looks the same.", "static_test")
+    return Step(f"{words}; {AIR_FIRST}; {care}." if air_open else f"{words}; {care}.")
 
 
 def _unsure(facts: ExchangerFacts, leader: str, chance: float, check: Told | None) -> Step:
