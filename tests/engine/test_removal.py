@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import pytest
 
+from diagnostics.engine.assessment import DRAWS
 from diagnostics.engine.records import InstrumentAccuracy, Interval
 from diagnostics.engine.removal import Removal, changed, removed
 from tests.engine.case import COOLING, FACTS, HEATING, LIMIT, TWO_CLEAN, history, reading
 
 
-def compare(before, after, past=TWO_CLEAN, facts=FACTS):
-    return removed(facts, before, after, past, draws=4000)
+def compare(before, after, past=TWO_CLEAN, facts=FACTS, draws=4000):
+    return removed(facts, before, after, past, draws=draws)
 
 
 @pytest.mark.parametrize("point", [COOLING, HEATING], ids=["cooling", "heating"])
@@ -22,7 +23,8 @@ def test_the_resistance_removed_is_found(point):
 
 @pytest.mark.parametrize("past", [TWO_CLEAN, history()], ids=["clean visits", "geometry"])
 def test_the_difference_is_known_better_than_the_two_values_apart(past):
-    answer = compare(reading(2 * LIMIT), reading(0.0, days=701.0), past)
+    # As many draws as the engine makes: with a fifth of them the share scatters by 0.02 from seed to seed.
+    answer = compare(reading(2 * LIMIT), reading(0.0, days=701.0), past, draws=DRAWS)
     assert answer.width_share < 0.8
     assert answer.removed_m2k_per_w.low > 0
     assert answer.probability > 0.99
