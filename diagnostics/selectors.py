@@ -128,6 +128,7 @@ def facts_of(exchanger: Exchanger) -> records.ExchangerFacts:
         balancing_valve_kv_m3_per_h=exchanger.balancing_valve_kv_m3_per_h,
         hot_gas_reheat=unit.hot_gas_reheat,
         desuperheater_coil=unit.desuperheater_coil,
+        vapour_injection=unit.vapour_injection,
         machine=unit.kind,
     )
 

@@ -106,6 +106,7 @@ UNITS = Layout(
         Column("balancing_valve_kv", "balancing_valve_kv_m3_per_h", "flow_coefficient"),
         _yes_no("hot_gas_reheat"),
         _yes_no("desuperheater_coil"),
+        _yes_no("vapour_injection"),
         _word("machine", records.MACHINES),
     ),
 )

@@ -201,6 +201,9 @@ def _machine(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             gate.hold("head_pressure_valve", text + "; water_flow was not read")
         else:
             gate.note("head_pressure_valve", text)
+    if bench.facts.vapour_injection and reading.compressor_power_w is not None:
+        text = "vapour is led into the compressor midway: its power and states tell no heat or flow"
+        gate.note("vapour_injection", text)
     for name, words in TAKES_HEAT.items():
         if getattr(bench.facts, name):
             text = (

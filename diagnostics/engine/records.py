@@ -106,6 +106,7 @@ class ExchangerFacts:
     balancing_valve_kv_m3_per_h: float | None = None
     hot_gas_reheat: bool | None = None
     desuperheater_coil: bool | None = None
+    vapour_injection: bool | None = None
     machine: str | None = field(default=None, repr=False)
 
 

@@ -54,7 +54,10 @@ def subcooling(bench: Bench, reading: ReadingSet) -> float | None:
 
 
 def states(bench: Bench, reading: ReadingSet) -> States | None:
-    """The compressor's states; None where one was not read, or is too near saturation to be told."""
+    """The compressor's states; None where one was not read or is too near saturation to be told, and where
+    vapour is led in midway, so that more leaves the compressor than entered it."""
+    if bench.facts.vapour_injection:
+        return None
     power = power_of(reading)
     superheat = suction_superheat(bench, reading)
     head, discharge, liquid = reading.head_pressure_pa, reading.discharge_line_k, reading.liquid_line_k

@@ -177,3 +177,12 @@ def test_a_coil_that_takes_hot_gas_is_asked_about_and_no_verdict_stands_on_it(na
     on = judge(replace(row, compressor_power_w=1.6 * row.compressor_power_w), facts=facts)
     assert "hot_gas_taken" in codes(on)
     assert on.verdict == "undecided"
+
+
+def test_with_vapour_injection_the_compressors_states_tell_no_flow():
+    """Common practice: more leaves such a compressor than entered it."""
+    row = reading(2 * LIMIT)
+    without, with_it = (judge(row, facts=replace(FACTS, vapour_injection=one)) for one in (False, True))
+    by_source = "flow_by_source_kg_per_s"
+    assert "refrigerant_heat" in without.more[by_source] and "refrigerant_heat" not in with_it.more[by_source]
+    assert "vapour_injection" in codes(with_it) and with_it.fouling_resistance_m2k_per_w is not None

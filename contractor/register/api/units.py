@@ -35,7 +35,7 @@ class UnitSerializer(RecordSerializer):
         fields = [
             "id", "site", "tag", "place", "model", "serial", "kind", "refrigerant", "capacity_w", "stages",
             "expansion", "receiver", "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil",
-            "high_head_cutout_pa_gauge", "low_suction_cutout_pa_gauge", "freeze_cutout_k",
+            "vapour_injection", "high_head_cutout_pa_gauge", "low_suction_cutout_pa_gauge", "freeze_cutout_k",
             "low_side_rating_pa_gauge", "relief_setting_pa_gauge", "loop", "room_volume_m3",
             "operating_table", "safety_notes", "notes", "as_typed", "retired_at", *ALWAYS_READ,
         ]  # fmt: skip

@@ -146,7 +146,9 @@ COLUMNS = (
     *_texts("unit", place=120, model=80, serial=80, refrigerant=20, loop=60),
     Column("stages", "unit", "stages", whole),
     Column("expansion", "unit", "expansion", word(records.EXPANSION_DEVICES)),
-    *_yes_no("unit", "receiver", "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil"),
+    *_yes_no(
+        "unit", "receiver", "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil", "vapour_injection"
+    ),
     Column("unit_safety_notes", "unit", "safety_notes", text(4000)),
     Column("unit_notes", "unit", "notes", text(4000)),
     *_sizes("unit", UNIT),

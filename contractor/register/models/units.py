@@ -65,6 +65,7 @@ class Unit(Retirable):
     head_pressure_valve = models.BooleanField(null=True, blank=True)
     hot_gas_reheat = models.BooleanField(null=True, blank=True)
     desuperheater_coil = models.BooleanField(null=True, blank=True)
+    vapour_injection = models.BooleanField(null=True, blank=True)
     high_head_cutout_pa_gauge = si()
     low_suction_cutout_pa_gauge = si()
     freeze_cutout_k = si()

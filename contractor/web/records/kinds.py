@@ -69,7 +69,8 @@ class Kind:
 UNIT_SECTIONS: Sections = (
     ("Which unit", ("site", "tag", "place", "kind", "model", "serial", "loop", "operating_table")),
     ("The refrigerant side", ("refrigerant", "capacity", "stages", "expansion", "receiver",
-                              "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil")),
+                              "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil",
+                              "vapour_injection")),
     ("Cut-outs and ratings", ("high_head_cutout", "low_suction_cutout", "freeze_cutout", "low_side_rating",
                               "relief_setting")),
     ("Notes", ("room_volume", "safety_notes", "notes")),

@@ -57,6 +57,7 @@ HELP = {
     "expansion": "What meters the refrigerant.",
     "receiver": "A liquid receiver hides a wrong charge.",
     "head_pressure_valve": "A water-regulating valve that holds the head pressure hides fouling.",
+    "vapour_injection": "Vapour led into the compressor midway: its power then tells no flow.",
     "hot_gas_reheat": "Takes heat past the water; the water side then tells less.",
     "desuperheater_coil": "Takes heat into hot water, past the exchanger.",
     "loop": "Units on the same loop are compared with each other.",
