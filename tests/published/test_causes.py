@@ -1,5 +1,8 @@
 """The relations behind the ranking of causes; fault directions of water-cooled machines in the literature."""
 
+from dataclasses import replace
+from datetime import timedelta
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -16,6 +19,7 @@ from diagnostics.engine.causes.probability import (
 )
 from diagnostics.engine.causes.residuals import QUANTITIES, observed, quantities
 from diagnostics.engine.causes.signatures import Point, point_of, signatures, visit_doubts
+from diagnostics.engine.causes.steadiness import settled_part
 from diagnostics.engine.records import ExchangerFacts, History, ReadingSet
 from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.virtual_unit import rated_unit
@@ -206,3 +210,21 @@ def test_what_cannot_be_judged_or_computed_is_read_again_first():
     nothing = not_ranked(HEAT_PUMP, History(), crossed, "too large")
     assert nothing.why_not_chemical and "too large" in nothing.why_not_chemical
     assert sum(one["probability"] for one in nothing.causes) == pytest.approx(1.0, abs=1e-4)
+
+
+@published(
+    settled_part,
+    source="common practice: readings count from ten minutes of steady running and where a second set "
+    "minutes later agrees; a trip before that is evidence, not a measurement",
+)
+def test_before_the_machine_stands_steady_only_findings_lockout_and_entering_water_are_evidence():
+    read = read_with("exchanger_fouled", minutes_running=10.0, strainer="clean", fault_lockout="high_head")
+    assert settled_part(read, ()) == read
+    early = settled_part(replace(read, minutes_running=9.0), ())
+    kept = (early.strainer, early.fault_lockout, early.entering_water_k)
+    assert kept == ("clean", "high_head", read.entering_water_k)
+    assert early.head_pressure_pa is None and early.leaving_water_k is None
+    minutes_before = replace(read, taken_at=read.taken_at - timedelta(minutes=4))
+    assert settled_part(read, (minutes_before,)) == read
+    warmer = replace(minutes_before, entering_water_k=read.entering_water_k - 0.5)
+    assert settled_part(read, (warmer,)).head_pressure_pa is None
