@@ -325,6 +325,7 @@ def test_a_phone_whose_clock_is_hours_off_is_told_so_and_loses_nothing(gives: Gi
     tech.goes_to(f"/crew/units/{unit}/?visit={house.world['visits']['today']}")
     page.locator("#note").fill("By a clock that is wrong")
     page.get_by_role("button", name="Save the finding").click()
+    expect(page.locator("#finding > .said")).to_contain_text("Kept on this phone")
     everything_is_sent(page)
     assert house.rows("SELECT count(*) FROM visits_finding WHERE note='By a clock that is wrong'") == [(1,)]
 
