@@ -280,3 +280,14 @@ def test_no_cause_is_told_as_certain_from_readings_that_had_not_settled(unsteady
     assert "nothing is wrong" not in decided(told, surface, read).why_not_chemical
     shown = rank(HEAT_PUMP, replace(early, fault_lockout="high_head"))
     assert shown.probability(FOULED) > rank(HEAT_PUMP, early).probability(FOULED)
+
+
+@pytest.mark.parametrize("known", [{}, {"capacity_w": HEAT_PUMP.capacity_w}])
+def test_what_to_enter_next_and_what_it_would_buy_is_told_beside_a_cause(known):
+    bare_facts = replace(HEAT_PUMP, capacity_w=None, design_flow_m3_per_s=None, area_m2=None)
+    facts, read = replace(bare_facts, **known), read_with("nothing_wrong")
+    surface = surface_of(assess(facts, read, History(), draws=3000))
+    assert surface.do_next.startswith("Enter the operating table")
+    told = decided(rank(facts, read), surface, read, Findings()).do_next
+    assert told.startswith("Nothing to mend") and "to decide it, enter the operating table" in told
+    assert "would narrow to" in told or "with it to about" in told

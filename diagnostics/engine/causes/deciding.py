@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from diagnostics.engine import per_cent, wording
+from diagnostics.engine import advice, per_cent, wording
 from diagnostics.engine.causes.chemical import FLOW_CHECKS
 from diagnostics.engine.causes.evidence import Findings
 from diagnostics.engine.causes.names import BAD_READING, BAD_RECORD, FOULED, NOTHING_WRONG, OTHER_FAULT
@@ -44,6 +44,7 @@ READ_AGAIN: frozenset[str] = frozenset(
 """Warnings of an assessment without a number that speak of the readings themselves."""
 NOT_BY_ANOTHER_INSTRUMENT = ("not_steady", "water_would_freeze", "not_computed", "not_finite")
 """Of these, what a second thermometer or a zeroed gauge does not mend."""
+ENTRIES: tuple[str, ...] = tuple(advice.OFFERS.values())
 EXPLAINS_THEM: tuple[str, ...] = (BAD_RECORD, "water_hoses_crossed")
 LIKELY = 0.6
 UNNAMED: tuple[str, ...] = (OTHER_FAULT, BAD_READING)
@@ -276,14 +277,17 @@ def _fouled_yet_nothing_wrong(ranking: Ranking, surface: Surface) -> Ranking:
 
 
 def _asking_for_what_decides(ranking: Ranking, surface: Surface) -> Ranking:
-    """The step, and in the same sentence what would decide the number, where the step asks for another."""
-    asks_for_visit = surface.do_next.startswith(wording.RETIRE_ONE)
-    if surface.decides_next is None and not asks_for_visit:
+    """The step, and in the same sentence what would decide the number, where the step asks for another; of
+    what to enter next also what it would buy."""
+    entry = surface.do_next.startswith(ENTRIES)
+    if surface.decides_next is None and not entry and not surface.do_next.startswith(wording.RETIRE_ONE):
         return ranking
     asked, words = wording.clause(surface.do_next), ranking.do_next
     named = None if surface.decides_next is None else wording.short_words(surface.decides_next)
     if asked in words[:1].lower() + words[1:] or (named is not None and named in words):
         return ranking
+    if entry:
+        asked = surface.do_next[:1].lower() + surface.do_next[1:].rstrip(".")
     step = words.rstrip(".")
     joined = f"{step}; the fouling number is still undecided; to decide it, {asked}."
     return replace(ranking, do_next=joined)
