@@ -30,7 +30,8 @@ class Bench:
     """Everything of the unit that reading sets are seen through.
 
     `odd` are entries of the register set aside, `stop` is one without which no number can be told,
-    `unsteady` what a mean of swinging sets leaves open, by field.
+    `unsteady` what a mean of swinging sets leaves open, by field; `watts_per_amp` is what a clean visit
+    teaches (see `amps`). [W/A]
     """
 
     facts: ExchangerFacts
@@ -44,6 +45,7 @@ class Bench:
     unsteady: Mapping[str, float] | None = None
     superheat: Habit = habits.SUPERHEAT
     subcooling: Habit = habits.SUBCOOLING
+    watts_per_amp: float | None = None
 
 
 def gauges_of(reading: ReadingSet) -> str:

@@ -17,12 +17,18 @@ from diagnostics.engine.bench import (
     power_of,
     scale_of,
 )
+from diagnostics.engine.habits import Habit
 from diagnostics.engine.observation import Channel, Error
 from diagnostics.engine.power import saturation_by_power
 from diagnostics.engine.records import ExchangerFacts, ReadingSet, reverses
+from diagnostics.engine.references import RATED_HEAT
 
 TAP_K = 0.2
-"""Standard uncertainty of the line loss between exchanger and gauge, told in saturation temperature."""
+"""Standard uncertainty of the line loss between exchanger and gauge at the rated heat, told in saturation
+temperature (common practice); it grows with the square of the refrigerant's flow, so of the heat."""
+LEAST_LOAD, MOST_LOAD = 0.3, 1.5
+"""Heat over rated heat within which the line loss is scaled; farther off the rating is hardly this
+machine's."""
 BELOW_ENTERING_K = 1.5
 """What a clamp and a water thermometer at their limits may tell against each other."""
 LEAST_END_K = 0.0
@@ -52,7 +58,7 @@ def pressure_of(
         errors = instrument_errors(
             Channel.PRESSURE, accuracy, gauges_of(reading), 1.0 if accuracy.relative else 1 / read, column
         )
-        return read, errors + saturation_errors(bench, reading.mode, slope, column)
+        return read, errors + saturation_errors(bench, reading.mode, slope, column, heat_w)
     assumed.append(column)
     return _without_gauge(bench, reading, heat_w, column)
 
@@ -69,23 +75,36 @@ def _without_gauge(
         pressure = float(bench.fluid.dew_pressure_pa(reading.suction_line_k - bench.superheat.value))
         habit, sign = bench.superheat, -1.0
     else:
-        power = power_of(reading)
+        power, habit = _power_or_amps(bench, reading)
         if power is None or heat_w is None or power <= 0:
-            raise NotObservable("no_gauges", _no_gauges(column, cooling), column)
-        pressure = _by_power(bench, reading, heat_w / power)
-        habit, sign = habits.SATURATION_BY_POWER, 1.0
+            raise NotObservable("no_gauges", _no_gauges(column, reading), column)
+        pressure, sign = _by_power(bench, reading, heat_w / power), 1.0
     slope = slope_k(bench, pressure)
     return pressure, [
         *habit_errors(Channel.PRESSURE, habit, sign / slope, column),
-        *saturation_errors(bench, reading.mode, slope, column),
+        *saturation_errors(bench, reading.mode, slope, column, heat_w),
     ]
 
 
-def _no_gauges(column: str, cooling: bool) -> str:
+def _power_or_amps(bench: Bench, reading: ReadingSet) -> tuple[float | None, Habit]:
+    """Power [W] as read, else by amps as a clean visit taught, and how well it tells saturation."""
+    power, amps = power_of(reading), reading.amps_a
+    if power is None and amps is not None and bench.watts_per_amp is not None:
+        return amps * bench.watts_per_amp, habits.SATURATION_BY_AMPS
+    return power, habits.SATURATION_BY_POWER
+
+
+def _no_gauges(column: str, reading: ReadingSet) -> str:
+    line = "liquid" if reading.mode == "cooling" else "suction"
+    amps = ""
+    if reading.amps_a is not None:
+        amps = (
+            " (amps tell by volts and power factor read with them, or against a clean visit that read amps "
+            "and gauges)"
+        )
     return (
-        f"{column} was not read, and no line temperature or compressor power stands in for it: "
-        f"connect gauges, or clamp a thermometer on the {'liquid' if cooling else 'suction'} line for a "
-        "wider answer"
+        f"{column} was not read, and no line temperature or compressor power stands in for it{amps}: "
+        f"connect gauges, or clamp a thermometer on the {line} line for a wider answer"
     )
 
 
@@ -109,14 +128,31 @@ def _by_power(bench: Bench, reading: ReadingSet, ratio: float) -> float:
     return float(bench.fluid.dew_pressure_pa(found))
 
 
-def saturation_errors(bench: Bench, mode: str, slope: float, column: str) -> list[Error]:
+def saturation_errors(
+    bench: Bench, mode: str, slope: float, column: str, heat_w: float | None
+) -> list[Error]:
     """What lies between the port's pressure and the exchanger's temperature: line loss and refrigerant
     model."""
     model = bench.fluid.model_uncertainty_k
     return [
-        Error(Channel.PRESSURE, 1 / slope, TAP_K, column, ("tap", mode), False),
+        Error(
+            Channel.PRESSURE,
+            line_loss(bench.facts, mode, heat_w) / slope,
+            TAP_K,
+            column,
+            ("tap", mode),
+            False,
+        ),
         Error(Channel.PRESSURE, 1 / slope, max(model, 0.02), column, ("saturation_model",), False),
     ]
+
+
+def line_loss(facts: ExchangerFacts, mode: str, heat_w: float | None) -> float:
+    """Line loss over that at the rated heat [-]: as the flow squared; 1 where no rating is known."""
+    if facts.capacity_w is None or heat_w is None:
+        return 1.0
+    load = heat_w / (RATED_HEAT[mode] * facts.capacity_w)
+    return min(max(load, LEAST_LOAD), MOST_LOAD) ** 2
 
 
 def lines_of(

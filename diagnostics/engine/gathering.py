@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnostics.engine import (
+    amps,
     entries,
     flow,
     flow_sources,
@@ -26,9 +27,13 @@ from diagnostics.engine.refrigerants import refrigerant
 from diagnostics.engine.waters import water
 
 IMPLAUSIBLE = 3.5
-BETTER_THAN_USUAL = 2.5
-"""Against geometry and rating alone only a surface too good to be true is doubted: poor ones are made."""
 """A clean visit farther than this from all else, in standard uncertainties, is flagged and not believed."""
+BETTER_THAN_USUAL = 2.5
+"""The same of a surface too good to be true against geometry and rating alone: poor ones are made."""
+
+SHOWN_SPREAD = 0.25
+"""Standard uncertainty, as ln, of a resistance shown at another flow and load than the rating's (common
+practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +98,17 @@ def _see(bench: Bench, visit: CleanSet) -> Seen | str:
 
 
 def knowing_habits(bench: Bench, reference: Reference, mode: str) -> Bench:
-    """The bench with superheat and subcooling as the clean visits of this mode showed them."""
-    same = [one for one in reference.seen if one.observation.mode == mode]
-    return replace(
+    """The bench with superheat, subcooling and watts for each amp as the clean visits of this mode showed
+    them."""
+    pairs = zip(reference.visits, reference.seen, strict=True)
+    kept = [(visit, one) for visit, one in pairs if visit.mode == mode]
+    visits, same = [visit for visit, _ in kept], [one for _, one in kept]
+    known = replace(
         bench,
         superheat=habits.on_a_judged_visit(bench.superheat, (one.suction_superheat_k for one in same)),
         subcooling=habits.on_a_judged_visit(bench.subcooling, (one.subcooling_k for one in same)),
     )
+    return replace(known, watts_per_amp=amps.watts_per_amp(known, visits, same))
 
 
 def when(reading: ReadingSet) -> str:
@@ -134,10 +143,14 @@ def set_up(
         problem = inference.set_up(visits, reference.sets, belief, kind, ln_design)
         doubts = inference.doubtful(problem)
         alone = len(reference.sets) == 1
+        if alone and reference.seen:
+            worse = _worse_alone(reference, belief, visits[0].seen.mode)
+            doubts |= {0: worse} if worse < -IMPLAUSIBLE else {}
+        better = BETTER_THAN_USUAL if alone else IMPLAUSIBLE
         beyond = {
             place: z
             for place, z in doubts.items()
-            if place < len(reference.seen) and (z > BETTER_THAN_USUAL if alone else abs(z) > IMPLAUSIBLE)
+            if place < len(reference.seen) and (z > better or z < -IMPLAUSIBLE)
         }
         if not beyond:
             return reference, problem
@@ -148,16 +161,35 @@ def set_up(
         reference = _without(reference, worst, beyond[worst])
 
 
+def _worse_alone(reference: Reference, belief: references.Belief, mode: str) -> float:
+    """How far the one set's resistance lies above what geometry and rating tell, as a z below zero.
+
+    Counted from the resistance itself: so far from the belief the left-out z, taken along a straight line,
+    stands still.
+    """
+    resistance = clean_resistance(reference, mode)
+    if resistance is None or not belief.used:
+        return 0.0
+    own = 0.0 if reference.sets[0].mode == mode else references.OTHER_MODE_SPREAD
+    spread = math.hypot(belief.spread, SHOWN_SPREAD, own)
+    return (belief.ln_resistance - math.log(resistance)) / spread
+
+
 def _without(reference: Reference, place: int, z: float) -> Reference:
+    alone = len(reference.sets) == 1
     side, meaning = (
         ("below", "the surface was hardly clean then")
         if z < 0
         else ("above", "a reading or an entry of the register is wrong")
     )
+    if alone and z < 0:
+        meaning += (
+            ", or area and capacity on record are not this exchanger's (a second clean visit would tell)"
+        )
+    allow = "geometry and rating allow" if alone else "the other references allow"
     text = (
-        f"the clean visit of {when(reference.visits[place])} shows a conductance far {side} what the "
-        "other references "
-        f"allow ({abs(z):.1f} standard uncertainties): {meaning}, so it is not believed"
+        f"the clean visit of {when(reference.visits[place])} shows a conductance far {side} what "
+        f"{allow} ({abs(z):.1f} standard uncertainties): {meaning}, so it is not believed"
     )
     return Reference(
         (*reference.visits[:place], *reference.visits[place + 1 :]),

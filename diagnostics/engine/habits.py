@@ -32,6 +32,9 @@ DISCHARGE = Habit(0.0, 5.0, 3.0, "discharge")
 LIQUID_IN_HEATING = Habit(0.0, 5.0, 3.0, "liquid_heating")
 SATURATION_BY_POWER = Habit(0.0, 3.0, 3.5, "saturation_by_power")
 """Of a saturation told by heat over power: the compressor's efficiency repeats, the other side does not."""
+SATURATION_BY_AMPS = Habit(0.0, 1.0, 4.0, "saturation_by_amps")
+"""The same by amps against a clean visit's, which knows this compressor; volts and power factor may have
+moved by a twentieth."""
 
 
 MAY_HAVE_MOVED_K = 4.5

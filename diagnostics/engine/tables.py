@@ -67,11 +67,13 @@ def _observe(
     leaving = entering + change[0] if cooling else entering - change[0]
     # Makers print their tables for plain water unless they say otherwise.
     ln_flow = math.log(volume * float(bench.plain.density_kg_per_m3(max(entering, 273.5))))
+    specific_heat = float(bench.plain.specific_heat_j_per_kg_k(max(0.5 * (entering + leaving), 273.5)))
+    heat = math.exp(ln_flow) * specific_heat * change[0]
     change_spread = change[1] if change[1] > 0 else CHANGE_SPREAD * change[0]
     pressure_spread = pressure[1] / pressure[0] if pressure[1] > 0 else 0.01
     errors = [
         *_shared(Channel.PRESSURE, pressure_spread, column, ("table", column, *tag)),
-        *saturation_errors(bench, row.mode, slope_k(bench, pressure[0]), column),
+        *saturation_errors(bench, row.mode, slope_k(bench, pressure[0]), column, heat),
         *_shared(Channel.LEAVING, change_spread, "leaving_water", ("table", "change", *tag)),
         Error(Channel.FLOW, 1.0, FLOW_SPREAD, "water_flow", (NEW, "flow")),
     ]

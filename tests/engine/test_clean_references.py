@@ -39,6 +39,31 @@ def test_a_lone_clean_visit_better_than_the_area_allows_is_flagged():
     assert "reference_implausible" in codes(judge(reading(0.0), history(clean()), small))
 
 
+def test_a_lone_clean_visit_far_worse_than_geometry_and_rating_is_flagged_and_not_believed():
+    """A conductance a fifth of what area and rating tell: 1.6 in ln, against 0.3 to 0.4 of both together."""
+    impostor = replace(
+        reading(14 * LIMIT), purpose="clean_reference", taken_at=reading(0.0, days=1.0).taken_at
+    )
+    answer = judge(reading(14 * LIMIT), history(impostor))
+    told = next(one.text for one in answer.warnings if one.code == "reference_implausible")
+    assert "the surface was hardly clean then" in told and "a second clean visit would tell" in told
+    assert "clean_reference" not in {used.kind for used in answer.reference}
+    assert answer.verdict != "clean"
+
+
+def test_a_second_visit_like_it_is_believed():
+    pair = [
+        replace(
+            reading(14 * LIMIT, flow=flow),
+            purpose="clean_reference",
+            taken_at=reading(0.0, days=day).taken_at,
+        )
+        for day, flow in ((1.0, 1.0), (30.0, 0.9))
+    ]
+    answer = judge(reading(14 * LIMIT), history(*pair))
+    assert "reference_implausible" not in codes(answer)
+
+
 def test_a_clean_visit_with_contradictory_readings_is_not_used_and_says_why():
     broken = replace(clean(), leaving_water_k=290.0)
     answer = judge(reading(0.0), history(broken, clean(20.0)))

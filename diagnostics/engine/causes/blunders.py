@@ -22,6 +22,7 @@ GROSS: Mapping[str, float] = {
     "head_pressure": 0.12,
     "suction_pressure": 0.15,
     "compressor_power": 0.25,
+    "amps": 0.25,
 }
 """Size of a gross error (one standard deviation): share of the reading, `GROSS_K` [K] for temperatures."""
 FLOW_RECORDS: tuple[float, ...] = (0.4, 0.5, 0.6, 0.7, 1.4, 1.6, 1.8, 2.1, 2.5)

@@ -10,6 +10,7 @@ from diagnostics.engine import per_cent
 from diagnostics.engine.causes.evidence import Findings, known, usual_range_k
 from diagnostics.engine.causes.names import CAUSES, NOTHING_WRONG, OTHER_FAULT
 from diagnostics.engine.causes.probability import Array
+from diagnostics.engine.causes.residuals import AMPS_ONLY_W_PER_A, amps_alone
 from diagnostics.engine.causes.seen import Seen
 from diagnostics.engine.causes.weighing import Weighed
 from diagnostics.engine.records import ExchangerFacts, ReadingSet
@@ -30,6 +31,7 @@ WORDS = {
     "subcooling": "subcooling",
     "discharge": "discharge temperature",
     "power": "power",
+    "amps": "amps",
     "air_change": "air temperature change",
 }
 
@@ -49,6 +51,9 @@ def lines_of(seen: Seen, reading: ReadingSet) -> list[Line]:
     """The quantities seen, and approach and pressure drop against flow where they follow from them."""
     count = len(seen.names)
     found = [_line(seen, name, np.eye(count)[place], 0.0) for place, name in enumerate(seen.names)]
+    if amps_alone(reading) and "power" in seen.names:
+        place = seen.names.index("power")
+        found[place] = _line(seen, "amps", np.eye(count)[place], -float(np.log(AMPS_ONLY_W_PER_A)))
     entering = reading.entering_water_k
     base = "head" if reading.mode == "cooling" else "suction"
     if entering is not None and base in seen.names and "water_change" in seen.names:
@@ -114,6 +119,9 @@ def as_words(line: Line, facts: ExchangerFacts) -> str:
         of = {"flow": flow, "pressure_drop": drop}.get(name, "a clean coil's")
         low, high = share(clean - doubt), share(clean + doubt)
         return f"{WORDS[name]} {share(value)} of {of}, a sound unit would show {low} to {high}"
+    if name == "amps":
+        sound = f"{np.exp(clean):.3g} A +- {per_cent.share(doubt)}"
+        return f"amps {np.exp(value):.3g} A, by the clean visits this unit would show {sound}"
     if name == "power":
         sound = f"{_watt(clean)} +- {per_cent.share(doubt)}"
         return f"power {_watt(value)}, the clean unit here would show {sound}"
@@ -184,7 +192,7 @@ def _approach_shift(line: Line, one: Weighed) -> float:
 
 def _moved(line: Line, shift: float, own: float) -> str:
     """By how much, with the doubt where it is as large as to matter."""
-    if line.name not in ("flow", "pressure_drop", "drop_against_flow", "power"):
+    if line.name not in ("flow", "pressure_drop", "drop_against_flow", "power", "amps"):
         doubt = f" +- {2.0 * own:.1f}" if own > DOUBTED * abs(shift) else ""
         return f"{shift:+.1f}{doubt} K"
     if own <= DOUBTED * abs(shift):

@@ -4,7 +4,7 @@ absent."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -49,6 +49,13 @@ RAW_OF_STATE: Mapping[str, str] = {
     "leaving_air": "leaving_air_k",
 }
 USUAL_POWER_FACTOR, POWER_BY_AMPS = 0.85, 0.06
+AMPS_ONLY_W_PER_A = 589.0
+"""Three phases of 400 V at the usual power factor: without volts only amps of two visits are compared, and
+the figure drops out."""
+AMPS_FROM_VISIT = 0.05
+"""Standard uncertainty of power over amps from visit to visit: voltage and power factor (common practice)."""
+AMPS_ALONE = 1.0
+"""The same from unit to unit, as ln: without a clean visit amps alone tell nothing. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +202,9 @@ def observed(
     table = np.stack([found[name] for name in known])
     sensitivity = table[:, 1:] - table[:, :1]
     parts = [sensitivity * np.array([limits[n][i] for n in names]) / spread for i in (0, 1)]
-    return Observed(known, table[:, 0], parts[1] @ parts[1].T, parts[0] @ parts[0].T, names, sensitivity)
+    told_by = {"compressor_power": "amps"} if amps_alone(reading) else {}
+    as_read = tuple(told_by.get(name, name) for name in names)
+    return Observed(known, table[:, 0], parts[1] @ parts[1].T, parts[0] @ parts[0].T, as_read, sensitivity)
 
 
 def _of_a_flooded_evaporator(facts: ExchangerFacts, reading: ReadingSet) -> tuple[str, ...]:
@@ -233,7 +242,19 @@ def raw_readings(
     limits = {name: _parts(instruments[name], value) for name, value in raw.items()}
     if by_amps and power is not None:
         limits["compressor_power"] = (POWER_BY_AMPS * power, 0.02 * power)
+        if amps_alone(reading):
+            limits["compressor_power"] = (0.01 * power, AMPS_FROM_VISIT * power)
     return raw, limits
+
+
+def amps_alone(reading: ReadingSet) -> bool:
+    """Whether amps were read with nothing that makes power of them."""
+    return reading.amps_a is not None and reading.compressor_power_w is None and reading.volts_v is None
+
+
+def by_amps_alone(reading: ReadingSet) -> ReadingSet:
+    """The set as amps alone show it, to stand beside another of which no more was read."""
+    return replace(reading, compressor_power_w=None, volts_v=None, power_factor=None)
 
 
 def _parts(accuracy: InstrumentAccuracy, value: float) -> tuple[float, float]:
@@ -259,8 +280,10 @@ def _power(reading: ReadingSet) -> tuple[float | None, bool]:
     """Power [W], and whether it was told by amps."""
     if reading.compressor_power_w is not None:
         return reading.compressor_power_w, False
-    if reading.amps_a is None or reading.volts_v is None:
+    if reading.amps_a is None:
         return None, False
+    if reading.volts_v is None:
+        return reading.amps_a * AMPS_ONLY_W_PER_A, True
     phases = 3.0**0.5 if (reading.phases or 1) > 2 else 1.0
     factor = reading.power_factor or USUAL_POWER_FACTOR
     return reading.amps_a * reading.volts_v * phases * factor, True

@@ -11,7 +11,14 @@ import numpy as np
 from diagnostics.engine.causes.machines import may_be_plain
 from diagnostics.engine.causes.printed import Printed, printed_rows
 from diagnostics.engine.causes.probability import Array, conditioned
-from diagnostics.engine.causes.residuals import QUANTITIES, Observed, observed
+from diagnostics.engine.causes.residuals import (
+    AMPS_ALONE,
+    QUANTITIES,
+    Observed,
+    amps_alone,
+    by_amps_alone,
+    observed,
+)
 from diagnostics.engine.causes.shapes import Signatures
 from diagnostics.engine.causes.signatures import (
     UNIT_DOUBTS,
@@ -163,6 +170,9 @@ def _learned(
     covariance = np.zeros((doubts + count, doubts + count))
     covariance[:doubts, :doubts] = np.diag(unit_doubts**2)
     own = np.diag([UNIT_WIDTHS[name] ** 2 for name in QUANTITIES])
+    if amps_alone(reading):
+        own[QUANTITIES.index("power"), QUANTITIES.index("power")] = AMPS_ALONE**2
+        visits = [by_amps_alone(visit) for visit in visits]
     covariance[doubts:, doubts:] = own + _spread(read.names, read.repeating)
     mean = np.zeros(doubts + count)
     for row in printed:
