@@ -181,10 +181,24 @@ def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> lis
         for place, (column, field) in enumerate(read.items())
         if left[place] <= near
     ]
+    found = [one for one in found if _could_be(reading, one)] or found
     found.sort(key=lambda one: one.left)
     # One water temperature is as good a suspect as the other: together they count as one.
     kinds = {"water" if one.column in ("entering_water", "leaving_water") else one.column for one in found}
     return found if len(kinds) <= MOST_NAMED else []
+
+
+def _could_be(reading: ReadingSet, one: Suspect) -> bool:
+    """Whether what would fit is possible itself: in cooling heat goes into the water, in heating out of it."""
+    ends = {
+        "entering_water": reading.entering_water_k or 0.0,
+        "leaving_water": reading.leaving_water_k or 0.0,
+    }
+    if one.column not in ends:
+        return True
+    ends[one.column] = one.fits
+    change = ends["leaving_water"] - ends["entering_water"]
+    return (change if reading.mode == "cooling" else -change) > 0.0
 
 
 def _by_loss(bench: Bench, reading: ReadingSet, usual: Usual, base: Array) -> Array:

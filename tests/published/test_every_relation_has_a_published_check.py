@@ -57,6 +57,7 @@ NOT_RELATIONS = {
     "descaling.gates": "what stands before acid, in words; its tests are of the choice",
     "descaling.end_point": "orchestration: a log judged by trends that are checked in `descaling.series`",
     "removal": "orchestration: two visits judged together",
+    "amps": "orchestration: heat over power, which is checked, asked backwards over clean visits",
     "bench": "records of what reading sets are seen through, and instruments' errors listed",
     "channels": "orchestration: which of the refrigerant's channels was read, which stood in for",
     "advice": "sentences and choices: what would help most",
