@@ -189,7 +189,7 @@ def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> lis
 
 
 def _could_be(reading: ReadingSet, one: Suspect) -> bool:
-    """Whether what would fit is possible itself: in cooling heat goes into the water, in heating out of it."""
+    """Whether what would fit is possible itself: heat goes into the water in cooling, out in heating."""
     ends = {
         "entering_water": reading.entering_water_k or 0.0,
         "leaving_water": reading.leaving_water_k or 0.0,
