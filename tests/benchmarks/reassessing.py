@@ -1,6 +1,6 @@
 """Whole histories assessed again through the queue, in bulk: how fast, in what memory, the same answers?
 
-    python -m tests.benchmarks.reassessing [--exchangers 2000] [--readings 5]
+    python -m tests.benchmarks.reassessing [--exchangers 2000] [--readings 5] [--write]
 
 Starts PostgreSQL and Redis of its own, fills them with exchangers of known truth, queues one item of work for
 each exchanger and lets two worker processes carry them out. Told are readings a second from the first message
@@ -49,7 +49,7 @@ def main() -> int:
 
         places = setup_databases(verbosity=0, interactive=False)
         try:
-            return measure(asked.exchangers, asked.readings)
+            return measure(asked.exchangers, asked.readings, asked.write)
         finally:
             teardown_databases(places, verbosity=0)
 
@@ -60,13 +60,14 @@ def arguments() -> argparse.Namespace:
     parser.add_argument(
         "--readings", type=int, default=5, help="readings of each exchanger, two of them clean"
     )
+    parser.add_argument("--write", action="store_true", help="put the table on the documentation's page")
     asked = parser.parse_args()
     if asked.exchangers < 1 or asked.readings < 3:
         parser.error("at least 1 exchanger and 3 readings of each")
     return asked
 
 
-def measure(exchangers: int, readings: int) -> int:
+def measure(exchangers: int, readings: int, write: bool) -> int:
     count = fill(exchangers, readings)
     print(f"{count} readings of {exchangers} exchangers", flush=True)
     queued = ask_for_all()
@@ -75,16 +76,34 @@ def measure(exchangers: int, readings: int) -> int:
     wrong = different_answers(count)
     one_ms, engine_ms = interactive_ms()
     bound = PROCESSES * 1000.0 / engine_ms
-    print(f"queueing {exchangers} items: {queued:.1f} s")
-    print(f"carried out in {ran.seconds:.1f} s: {rate:.1f} readings/s, {rate / bound:.0%} of the bound")
-    print(f"bound: {bound:.1f}/s, {PROCESSES} processes at {engine_ms:.1f} ms of engine a reading")
-    print(f"one interactive assessment with its database: {one_ms:.1f} ms, aim {AIM_ONE_MS:.0f}")
-    print(f"memory of the worker's processes: {memory_words(ran.memory_mb)}")
-    print(
-        f"aim {AIM_A_SECOND:.0f}/s, at least {LEAST_A_SECOND:.0f}/s; answers that are not the same: {wrong}"
-    )
+    rows = [
+        (f"queueing {exchangers} items [s]", f"{queued:.1f}", ""),
+        ("carried out in [s]", f"{ran.seconds:.1f}", ""),
+        ("readings a second", f"{rate:.1f}", f"{AIM_A_SECOND:.0f}, at least {LEAST_A_SECOND:.0f}"),
+        (f"bound: the engine alone on {PROCESSES} processes [readings/s]", f"{bound:.1f}", ""),
+        ("share of the bound", f"{rate / bound:.0%}", ""),
+        ("the engine alone, one reading [ms]", f"{engine_ms:.1f}", ""),
+        ("one interactive assessment with its database [ms]", f"{one_ms:.1f}", f"below {AIM_ONE_MS:.0f}"),
+        ("memory of the worker's largest process", memory_words(ran.memory_mb), "flat"),
+        ("answers with fewer draws, or not the interactive one", wrong, "0"),
+    ]
+    table = "\n".join(f"| {name} | {value} | {aim} |" for name, value, aim in rows)
+    print(table)
+    if write:
+        keep(table, count, exchangers)
     too_slow = exchangers >= FULL_SIZE and rate < LEAST_A_SECOND
     return 1 if wrong or too_slow else 0
+
+
+def keep(table: str, count: int, exchangers: int) -> None:
+    """The figures on the documentation's page, with their date."""
+    from diagnostics.engine.version import ENGINE_VERSION
+    from tests.studies.page import write_section
+
+    day = dt.datetime.now(dt.UTC).date()
+    of = f"{count} readings of {exchangers} exchangers, {os.cpu_count()} cores"
+    head = f"{day}, engine {ENGINE_VERSION}: {of}."
+    write_section("in bulk", f"{head}\n\n| | found | aim |\n|---|---|---|\n{table}")
 
 
 def fill(exchangers: int, readings: int) -> int:

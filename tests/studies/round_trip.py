@@ -1,7 +1,7 @@
 """Round trip: a forward model with a known fouling, its noisy readings, the assessment, and what came of it.
 
     python -m tests.studies.round_trip [--cases 2000] [--seeds 1,2,3] [--draws 20000] [--clean-visits 2]
-                                       [--moved 0.0] [--table] [--processes 2]
+                                       [--moved 0.0] [--table] [--processes 2] [--write]
 
 The forward model cuts the exchanger into slices with local films and draws exponents, zone ratios and shares
 of its own. The readings carry instrument noise as the default table states it, its repeating part shared by
@@ -15,12 +15,15 @@ import argparse
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 import numpy as np
 
 from diagnostics.engine.assessment import DRAWS, assess
 from diagnostics.engine.forward import draw_case
 from diagnostics.engine.uncertainty import instrument_table
+from diagnostics.engine.version import ENGINE_VERSION
+from tests.studies.page import write_section
 
 LIMIT = 1.76e-4
 SEEDS = (1, 2, 3)
@@ -191,16 +194,47 @@ def main() -> None:
     parser.add_argument("--moved", type=float, default=0.0)
     parser.add_argument("--table", action="store_true")
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--write", action="store_true", help="put the table on the documentation's page")
     asked = parser.parse_args()
     setting = Setting(asked.draws, asked.clean_visits, asked.moved, asked.table)
     print(f"{'':<18} {COLUMNS}")
     every: list[Outcome] = []
+    parts: dict[str, list[Outcome]] = {}
     for seed in map(int, asked.seeds.split(",")):
-        outcomes = run(seed, asked.cases, setting, asked.processes)
+        outcomes = parts[f"seed {seed}"] = run(seed, asked.cases, setting, asked.processes)
         every += outcomes
         print(line(f"seed {seed}", outcomes), flush=True)
-    for name, part in sorted(margins(every).items()):
-        print(line(name, part))
+    parts |= dict(sorted(margins(every).items()))
+    for name in margins(every):
+        print(line(name, parts[name]))
+    if asked.write:
+        write_section("round trip", page(parts, setting))
+
+
+def page(parts: dict[str, list[Outcome]], setting: Setting) -> str:
+    """The table for the documentation, resistances over the limit, with the aims in its last row."""
+    asked = (
+        f"{setting.clean_visits} clean visits, {setting.draws} draws, "
+        f"charge moved in {setting.moved_share:.0%}"
+    )
+    rows = [
+        f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}: {asked}.",
+        "",
+        "| | cases | interval holds the truth | median error / limit | usual error / limit "
+        "| half width / limit | clean, called fouled | twice or more, called clean | twice, called fouled "
+        "| undecided |",
+        "|" + "---|" * 10,
+    ]
+    for name, outcomes in parts.items():
+        s = summarise(outcomes)
+        over = [value / LIMIT for value in (s.median_error, s.standard_error, s.median_half_width)]
+        rows.append(
+            f"| {name} | {s.told} | {s.coverage:.3f} | {over[0]:.3f} | {over[1]:.3f} | {over[2]:.3f} "
+            f"| {s.fouled_when_clean:.3f} | {s.clean_beyond_twice:.3f} | {s.called_at_twice:.3f} "
+            f"| {s.undecided:.3f} |"
+        )
+    aims = "| aim | | 0.93 to 0.97 | within 0.1 | | | below 0.02 | below 0.02 | | |"
+    return "\n".join([*rows, aims])
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Solve random machines, conditions and faults over the whole stated envelope, and count what fails.
 
-    python -m tests.studies.virtual_unit_envelope [--cases 10000] [--seed 1]
+    python -m tests.studies.virtual_unit_envelope [--cases 10000] [--seed 1] [--write]
 
 A case fails where the four equations are not met and nothing tells why. A machine that trips on the way to
 its conditions (`State.beyond`) is an answer, and is counted apart.
@@ -12,11 +12,14 @@ import argparse
 import time
 from collections import Counter
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 import numpy as np
 
+from diagnostics.engine.version import ENGINE_VERSION
 from diagnostics.engine.virtual_unit import NO_FAULTS, solve_many
 from diagnostics.engine.virtual_unit.drawing import draw_conditions, draw_faults, draw_unit
+from tests.studies.page import write_section
 
 CASES = 10_000
 CASES_A_UNIT = 20
@@ -64,12 +67,33 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--cases", type=int, default=CASES)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--write", action="store_true", help="put the table on the documentation's page")
     asked = parser.parse_args()
-    found = run(asked.cases, asked.seed)
-    print(f"cases {found.cases}, failed {found.failed}, tripped on the way {found.tripped}")
-    print(f"lockouts {found.lockouts}")
-    print(f"{found.solves_per_s:.0f} solves a second of processor time")
-    print(f"sizing a machine takes {found.sizing_s_per_unit * 1e3:.0f} ms")
+    told = table(run(asked.cases, asked.seed), asked.seed)
+    print(told)
+    if asked.write:
+        write_section("envelope", told)
+
+
+def table(found: Envelope, seed: int) -> str:
+    """The figures with their aims."""
+    steady = "none"
+    rows = [
+        ("cases drawn", found.cases, ""),
+        ("failed: the equations not met, and nothing says why", found.failed, "0"),
+        ("tripped on the way, and said so", found.tripped, ""),
+        *(
+            (f"standing under lockout: {name.replace('_', ' ')}", count, "")
+            for name, count in sorted(found.lockouts.items())
+            if name != steady
+        ),
+        ("solves a second of processor time", f"{found.solves_per_s:.0f}", "at least 100"),
+        ("sizing a machine [ms]", f"{found.sizing_s_per_unit * 1e3:.0f}", ""),
+    ]
+    when = f"{datetime.now(UTC):%Y-%m-%d}, engine {ENGINE_VERSION}, seed {seed}."
+    return f"{when}\n\n| | found | aim |\n|---|---|---|\n" + "\n".join(
+        f"| {name} | {value} | {aim} |" for name, value, aim in rows
+    )
 
 
 if __name__ == "__main__":
