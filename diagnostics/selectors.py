@@ -25,7 +25,7 @@ MEASURED = (
     "liquid_line_k", "suction_line_k", "discharge_line_k", "compressor_power_w",
     "amps_a", "volts_v", "phases", "power_factor", "entering_air_k",
     "entering_air_wet_bulb_k", "leaving_air_k", "static_pressure_pa", "static_coldest_k", "minutes_running",
-    "probe_moved",
+    "probe_moved", "power_includes_fan",
 )  # fmt: skip
 PRINTED = (
     "entering_water_k", "water_flow_m3_per_s", "superheat_low_k", "superheat_high_k", "subcooling_low_k",
@@ -130,6 +130,9 @@ def facts_of(exchanger: Exchanger) -> records.ExchangerFacts:
         desuperheater_coil=unit.desuperheater_coil,
         vapour_injection=unit.vapour_injection,
         machine=unit.kind,
+        between_ports=exchanger.between_ports or None,
+        port_rise_m=exchanger.port_rise_m,
+        fan_power_w=unit.fan_power_w,
     )
 
 
@@ -160,6 +163,7 @@ def reading_set(reading: Reading, unit: str) -> records.ReadingSet:
         purpose="clean_reference" if reading.stands_as_clean else reading.purpose,
         stage=reading.stage,
         gauge_set=str(reading.gauge_set_id) if reading.gauge_set_id else None,
+        drop_read_by=reading.drop_read_by or None,
         strainer=reading.strainer or None,
         back_flush=reading.back_flush or None,
         fault_lockout=reading.fault_lockout or None,

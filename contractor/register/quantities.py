@@ -18,6 +18,7 @@ UNIT = (
     Quantity("low_side_rating", "low_side_rating_pa_gauge", "refrigerant_pressure", gauge=True),
     Quantity("relief_setting", "relief_setting_pa_gauge", "refrigerant_pressure", gauge=True),
     Quantity("room_volume", "room_volume_m3", "volume"),
+    Quantity("fan_power", "fan_power_w", "power"),
 )
 EXCHANGER = (
     Quantity("area", "area_m2", "area"),
@@ -26,6 +27,7 @@ EXCHANGER = (
     Quantity("design_flow", "design_flow_m3_per_s", "water_flow"),
     Quantity("design_pressure_drop", "design_pressure_drop_pa", "pressure_difference"),
     Quantity("balancing_valve_kv", "balancing_valve_kv_m3_per_h", "flow_coefficient"),
+    Quantity("port_rise", "port_rise_m", "length"),
     Quantity("water_content", "water_content_m3", "volume"),
     Quantity("water_rating", "water_rating_pa_gauge", "refrigerant_pressure", gauge=True),
     Quantity("fouling_limit", "fouling_limit_m2k_per_w", "fouling_resistance"),

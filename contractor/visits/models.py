@@ -159,6 +159,18 @@ class Reading(Tracked):
     volts_v = si()
     phases = models.PositiveSmallIntegerField(null=True, blank=True)
     power_factor = si()
+    drop_read_by = word(
+        records.DROP_READ_BY,
+        blank=True,
+        max_length=20,
+        help_text="how the pressure drop was read: a gauge at each port sees their difference in level, a "
+        "differential gauge with its hoses full of water does not",
+    )
+    power_includes_fan = models.BooleanField(
+        null=True,
+        blank=True,
+        help_text="true where power, or volts and amps, were read with the unit's fan on them",
+    )
     entering_air_k = si()
     entering_air_wet_bulb_k = si()
     leaving_air_k = si()
@@ -196,6 +208,7 @@ class Reading(Tracked):
             known("mode", records.MODES, "reading_mode_known"),
             known("purpose", records.PURPOSES, "reading_purpose_known"),
             known("strainer", records.STRAINER_STATES, "reading_strainer_known", blank=True),
+            known("drop_read_by", records.DROP_READ_BY, "reading_drop_read_by_known", blank=True),
             known("back_flush", records.BACK_FLUSH_RESULTS, "reading_back_flush_known", blank=True),
             known("fault_lockout", records.FAULT_LOCKOUTS, "reading_fault_lockout_known", blank=True),
             models.CheckConstraint(

@@ -14,6 +14,7 @@ from contractor.register.typed import Quantity, number
 from contractor.visits.models import Reading
 from contractor.visits.quantities import READING
 from diagnostics.engine import quantities
+from diagnostics.engine.records import MACHINES_WITHOUT_A_FAN
 
 PHONE_CLOCK = timedelta(minutes=10)
 AROUND_A_VISIT = timedelta(hours=24)
@@ -164,6 +165,12 @@ def _circumstances(reading: Reading) -> Iterator[Question]:
                        "/visit")  # fmt: skip
     if reading.phases is not None and reading.phases not in (1, 3):
         yield Question("phases_unusual", f"{reading.phases} phases: usual is 1 or 3.", "/phases")
+    unit = reading.exchanger.unit
+    if reading.power_includes_fan and unit.kind in MACHINES_WITHOUT_A_FAN and unit.fan_power_w is None:
+        yield Question("fan_on_a_machine_without_one",
+                       f"The power is said to include a fan; a {unit.get_kind_display()} has none. "
+                       f"Was it a pump, or is {unit} another kind of machine?",
+                       "/power_includes_fan")  # fmt: skip
 
 
 def _on_arrival(reading: Reading, now: datetime) -> Iterator[Question]:

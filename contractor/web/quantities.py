@@ -54,7 +54,7 @@ SHOWN: dict[str, tuple[Shown, Shown]] = {
 
 # what is read in other units than the rest of its kind
 OWN_KIND = {"bore": "bore", "hose_bore": "bore", "pump_power": "electric_power",
-            "compressor_power": "electric_power"}  # fmt: skip
+            "compressor_power": "electric_power", "fan_power": "electric_power"}  # fmt: skip
 
 
 def kind_of(quantity: Quantity) -> str:

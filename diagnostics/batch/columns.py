@@ -108,6 +108,9 @@ UNITS = Layout(
         _yes_no("desuperheater_coil"),
         _yes_no("vapour_injection"),
         _word("machine", records.MACHINES),
+        _word("between_ports", records.BETWEEN_PORTS),
+        Column("port_rise", "port_rise_m", "length"),
+        Column("fan_power", "fan_power_w", "power"),
     ),
 )
 
@@ -145,6 +148,8 @@ READINGS = Layout(
         _word("fault_lockout", records.FAULT_LOCKOUTS),
         Column("static_pressure", "static_pressure_pa", "refrigerant_pressure"),
         Column("static_coldest", "static_coldest_k", "temperature"),
+        _word("drop_read_by", records.DROP_READ_BY),
+        _yes_no("power_includes_fan"),
     ),
 )
 

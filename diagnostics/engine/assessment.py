@@ -15,6 +15,7 @@ from diagnostics.engine import (
     both_modes,
     clean_sets,
     entries,
+    fan,
     gates,
     gathering,
     inference,
@@ -223,7 +224,8 @@ def _digest(
     reading, *seconds = (replace(one, line=None) for one in (reading, *seconds))
     visits = [replace(one, reading=replace(one.reading, line=None)) for one in visits]
     rests_on = (ENGINE_VERSION, draws, facts, reading, visits, seconds, tuple(rows))
-    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine_told(facts), voided])))
+    machine = machine_told(facts) or fan.machine_told(facts, reading, *(one.reading for one in visits))
+    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine, voided])))
     return hashlib.sha256(told.encode()).hexdigest()
 
 

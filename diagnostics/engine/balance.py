@@ -111,6 +111,39 @@ def electrical_power(volts: Floats, amps: Floats, phases: int = 1, power_factor:
     return volts * amps * power_factor * (3**0.5 if phases == 3 else 1.0)
 
 
+def less_fan(power_w: float, fan_low_w: float, fan_high_w: float) -> tuple[float, float]:
+    r"""Power of the compressor alone where the fan's lies evenly, as ln of the rest, between two limits.
+
+    .. math:: P_c = \sqrt{(P - F_h)(P - F_l)}, \quad u(\ln P_c) = \ln\frac{P - F_l}{P - F_h} / \sqrt{12}
+
+    Parameters
+    ----------
+    power_w : float
+        Power of compressor and fan together. [W]
+    fan_low_w, fan_high_w : float
+        Limits of the fan's power, below the power read. [W]
+
+    Returns
+    -------
+    power : float
+        Power of the compressor. [W]
+    spread : float
+        Standard uncertainty of its ln. [-]
+
+    References
+    ----------
+    JCGM 100:2008, 4.3.7 (a rectangular distribution's standard uncertainty).
+
+    Examples
+    --------
+    >>> power, spread = less_fan(2000.0, 200.0, 300.0)
+    >>> round(power, 1), round(spread, 4)
+    (1749.3, 0.0165)
+    """
+    low, high = power_w - fan_high_w, power_w - fan_low_w
+    return math.sqrt(low * high), math.log(high / low) / 12**0.5
+
+
 def disagreement(
     one: float, other: float, spread_one: float, spread_other: float, correlation: float = 0.0
 ) -> float:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnostics.engine import habits
+from diagnostics.engine import fan, habits
 from diagnostics.engine.bench import (
     Bench,
     NotObservable,
@@ -67,6 +67,7 @@ def _without_gauge(
     bench: Bench, reading: ReadingSet, heat_w: float | None, column: str
 ) -> tuple[float, list[Error]]:
     """Pressure told by a line temperature and a usual subcooling or superheat, else by heat over power."""
+    by_fan: list[Error] = []
     cooling = reading.mode == "cooling"
     if cooling and reading.liquid_line_k is not None:
         pressure = float(bench.fluid.bubble_pressure_pa(reading.liquid_line_k + bench.subcooling.value))
@@ -76,21 +77,24 @@ def _without_gauge(
         habit, sign = bench.superheat, -1.0
     else:
         power, habit = _power_or_amps(bench, reading)
-        if power is None or heat_w is None or power <= 0:
+        if power is None or heat_w is None:
             raise NotObservable("no_gauges", _no_gauges(column, reading), column)
-        pressure, sign = _by_power(bench, reading, heat_w / power), 1.0
+        pressure, sign = _by_power(bench, reading, heat_w / power.power_w), 1.0
+        by_fan = _by_fan(bench, reading, heat_w, power, pressure, column)
     slope = slope_k(bench, pressure)
     return pressure, [
+        *by_fan,
         *habit_errors(Channel.PRESSURE, habit, sign / slope, column),
         *saturation_errors(bench, reading.mode, slope, column, heat_w),
     ]
 
 
-def _power_or_amps(bench: Bench, reading: ReadingSet) -> tuple[float | None, Habit]:
-    """Power [W] as read, else by amps as a clean visit taught, and how well it tells saturation."""
-    power, amps = power_of(reading), reading.amps_a
-    if power is None and amps is not None and bench.watts_per_amp is not None:
-        return amps * bench.watts_per_amp, habits.SATURATION_BY_AMPS
+def _power_or_amps(bench: Bench, reading: ReadingSet) -> tuple[fan.Compressor | None, Habit]:
+    """The compressor's power as read, else by amps as a clean visit taught (a fan on both times is in what it
+    taught), and how well it tells saturation."""
+    power, amps = fan.compressor_power(bench.facts, reading), reading.amps_a
+    if power_of(reading) is None and amps is not None and amps > 0 and bench.watts_per_amp is not None:
+        return fan.Compressor(amps * bench.watts_per_amp), habits.SATURATION_BY_AMPS
     return power, habits.SATURATION_BY_POWER
 
 
@@ -126,6 +130,17 @@ def _by_power(bench: Bench, reading: ReadingSet, ratio: float) -> float:
         bench.subcooling.value,
     )
     return float(bench.fluid.dew_pressure_pa(found))
+
+
+def _by_fan(
+    bench: Bench, reading: ReadingSet, heat_w: float, power: fan.Compressor, pressure: float, column: str
+) -> list[Error]:
+    """What a fan taken off the power leaves open in the pressure told by it."""
+    if power.spread == 0:
+        return []
+    more = _by_power(bench, reading, heat_w / power.power_w * math.exp(-power.spread))
+    off = math.log(more / pressure)
+    return [Error(Channel.PRESSURE, math.copysign(1.0, off), abs(off), column, fan.KEY)] if off else []
 
 
 def saturation_errors(

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from diagnostics.engine import ports
 from diagnostics.engine.records import ExchangerFacts, ReadingSet, Warning
 
 EXPONENTS = (1.0, 2.5)
@@ -26,6 +27,8 @@ BELIEVABLE: dict[str, tuple[str, float, float]] = {
     "low_suction_cutout_pa": ("Pa absolute", 1e3, 3e6),
     "freeze_cutout_k": ("K", 233.0, 303.0),
     "balancing_valve_kv_m3_per_h": ("m3/h", 0.02, 5000.0),
+    "port_rise_m": ("m", -10.0, 10.0),
+    "fan_power_w": ("W", 5.0, 1e5),
     "loop_low_k": ("K", 243.0, 373.0),
     "loop_high_k": ("K", 243.0, 373.0),
 }
@@ -129,7 +132,7 @@ def usable_reading(
     flow = _flow(reading)
     if flow is not None:
         _check_flow(flow, facts, said, stops)
-    _check_drop(reading, flow is not None, changes, said, stops)
+    _check_drop(reading, facts, flow is not None, changes, said, stops)
     valve = reading.balancing_valve_pressure_drop_pa
     if valve is not None and valve <= 0:
         text = f"balancing_valve_pressure_drop is {valve:g} Pa: right would be above 0; it is not used"
@@ -140,10 +143,15 @@ def usable_reading(
 
 
 def _check_drop(
-    reading: ReadingSet, metered: bool, changes: dict[str, Any], said: list[Warning], stops: list[Stop]
+    reading: ReadingSet,
+    facts: ExchangerFacts,
+    metered: bool,
+    changes: dict[str, Any],
+    said: list[Warning],
+    stops: list[Stop],
 ) -> None:
     drop = reading.water_pressure_drop_pa
-    if drop is None or drop > 0:
+    if drop is None or drop > ports.least_possible_pa(facts, reading):
         return
     text = (
         f"water_pressure_drop is {drop:g} Pa: with water flowing it is above 0; right would be near the "

@@ -27,10 +27,11 @@ def of_pair(one: FlowSource, other: FlowSource) -> str:
     above = other.unbiased > one.unbiased
     kinds = {one.kind, other.kind}
     if other.kind == "pressure_drop":
-        return said + (_DROP_ABOVE if above else _DROP_BELOW)
+        return said + (_DROP_ABOVE + _not_on_record(other) if above else _DROP_BELOW)
     if "refrigerant_heat" in kinds:
         more_heat = above if other.kind == "refrigerant_heat" else not above
-        return said + (_HEAT_ABOVE if more_heat else _HEAT_BELOW)
+        told = {"power_includes_fan"} & (one.on_record | other.on_record)
+        return said + ((_HEAT_ABOVE if told else _FAN_OR + _HEAT_ABOVE) if more_heat else _HEAT_BELOW)
     if "balancing_valve" in kinds:
         return said + _VALVE
     return said + "check both"
@@ -41,15 +42,26 @@ _DROP_ABOVE = (
     "curve, so the curve is not averaged in"
 )
 _DROP_BELOW = "look for a wrong curve, a gauge reading low or antifreeze other than on record"
+_FAN_OR = "look for a power that includes the fan (then say so: power_includes_fan), or "
 _HEAT_ABOVE = (
-    "look for a power that includes the fan, antifreeze other than on record, hot gas going elsewhere "
-    "(reheat, bypass, desuperheater coil), or a meter or probe off"
+    "look for antifreeze other than on record, hot gas going elsewhere (reheat, bypass, desuperheater coil), "
+    "or a meter or probe off"
 )
 _HEAT_BELOW = "look for antifreeze other than on record, a clamp on the wrong pipe, or a meter or probe off"
 _VALVE = (
     "the valve may stand at another position than on record, be partly blocked, or the gauge be off; the "
     "position is noted, not moved"
 )
+
+
+def _not_on_record(drop: FlowSource) -> str:
+    """What else would make the drop too high, where the exchanger's record does not tell it."""
+    may_be = {
+        "between_ports": "something lies between the ports (strainer, valve, hose)",
+        "port_rise_m": "the ports stand at different levels",
+    }
+    lacking = [words for name, words in may_be.items() if name not in drop.on_record]
+    return f"; or {' or '.join(lacking)}: put it on the exchanger's record" if lacking else ""
 
 
 def of_all(sources: Sequence[FlowSource]) -> str | None:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnostics.engine import ports
 from diagnostics.engine.balance import SHELL_LOSS_LIMITS
 from diagnostics.engine.flow import FlowCurve
 from diagnostics.engine.hydraulics import flow_from_pressure_drop, flow_from_valve_coefficient
@@ -46,11 +47,13 @@ class FlowPart:
 
 @dataclass(frozen=True, slots=True)
 class FlowSource:
-    """One way of telling the water flow: ln of mass flow [kg/s] and the parts of its error."""
+    """One way of telling the water flow: ln of mass flow [kg/s] and the parts of its error; `on_record` names
+    what is known of its usual mistakes (between_ports, port_rise_m, power_includes_fan)."""
 
     kind: str
     ln_mass_flow: float
     parts: tuple[FlowPart, ...]
+    on_record: frozenset[str] = frozenset()
 
     @property
     def spread(self) -> float:
@@ -105,21 +108,30 @@ def metered(
 
 
 def by_pressure_drop(
-    reading: ReadingSet, curve: FlowCurve | None, liquid: Water, accuracy: InstrumentAccuracy, gauges: str
+    reading: ReadingSet,
+    curve: FlowCurve | None,
+    liquid: Water,
+    accuracy: InstrumentAccuracy,
+    gauges: str,
+    facts: ExchangerFacts,
 ) -> FlowSource | None:
-    """The clean curve's account, true for a clean passage."""
-    drop, entering = reading.water_pressure_drop_pa, reading.entering_water_k
-    if curve is None or drop is None or drop <= 0 or entering is None:
+    """The clean curve's account of the exchanger's own drop, true for a clean passage."""
+    entering = reading.entering_water_k
+    if curve is None or entering is None:
         return None
     mean = 0.5 * (entering + (reading.leaving_water_k or entering))
     density = float(liquid.density_kg_per_m3(mean))
+    own = ports.own_drop(facts, reading, density)
+    if own is None:
+        return None
     volume = float(
         flow_from_pressure_drop(
-            drop, curve.flow_m3_per_s, curve.pressure_drop_pa, curve.exponent, liquid, mean
+            own.drop_pa, curve.flow_m3_per_s, curve.pressure_drop_pa, curve.exponent, liquid, mean
         )
     )
     n = curve.exponent
-    scale = (1.0 if accuracy.relative else 1 / drop) / n
+    read = abs(reading.water_pressure_drop_pa or 0.0)
+    scale = (read if accuracy.relative else 1.0) / own.left_pa / n
     unknown_exponent = 0.0 if curve.exponent_known else 0.05 * abs(math.log(volume / curve.flow_m3_per_s)) / n
     parts = (
         FlowPart(math.hypot(CURVE_SPREAD, unknown_exponent), "water_flow", ("curve",), False),
@@ -133,8 +145,9 @@ def by_pressure_drop(
             "water_pressure_drop",
             (NEW, "water_pressure_drop"),
         ),
+        *(FlowPart(one.spread / n, "water_pressure_drop", one.key) for one in own.left_open),
     )
-    return FlowSource("pressure_drop", math.log(volume * density), parts)
+    return FlowSource("pressure_drop", math.log(volume * density), parts, own.on_record)
 
 
 def by_balancing_valve(
@@ -170,10 +183,11 @@ def by_refrigerant_heat(
     change_k: float,
     power: InstrumentAccuracy,
     gauges: str,
-    probes: Sequence[FlowPart],
+    carried: Sequence[FlowPart],
+    on_record: frozenset[str] = frozenset(),
 ) -> FlowSource | None:
-    """The refrigerant side's heat over the water's temperature change, whose `probes` errors it carries
-    along."""
+    """The refrigerant side's heat over the water's temperature change; `carried` are the errors of the
+    probes, and of a fan taken off the power."""
     if heat_w is None or heat_w <= 0 or change_k < 0.5:
         return None
     low, high = SHELL_LOSS_LIMITS
@@ -189,8 +203,9 @@ def by_refrigerant_heat(
             FlowPart(random, "compressor_power", (NEW, "compressor_power"), flat),
             FlowPart(STATES_REPEATING, "discharge_line", ("states", gauges), False),
             FlowPart(STATES_RANDOM, "discharge_line", (NEW, "states"), False),
-            *probes,
+            *carried,
         ),
+        on_record,
     )
 
 

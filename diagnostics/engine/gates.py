@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from diagnostics.engine import hunting, per_cent, refrigerant_gates
+from diagnostics.engine import fan, hunting, per_cent, ports, refrigerant_gates
 from diagnostics.engine.air import air_state
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.entries import usable_reading
@@ -29,6 +29,7 @@ def check(bench: Bench, reading: ReadingSet) -> Gate:
     _water(gate, bench, reading)
     refrigerant_gates.check(gate, bench, reading)
     _machine(gate, bench, reading)
+    _read_with_more(gate, bench, reading)
     _air(gate, bench, reading)
     return gate
 
@@ -211,6 +212,21 @@ def _machine(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
                 "on, it takes heat that the water never sees"
             )
             gate.note(name, text)
+
+
+def _read_with_more(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
+    """A pressure drop that is not all the exchanger's, a power that is not all the compressor's."""
+    gate.warnings += fan.said(bench.facts, reading)
+    entering = reading.entering_water_k
+    if bench.curve is None or entering is None or not _liquid(entering):
+        return
+    leaving = reading.leaving_water_k
+    mean = 0.5 * (entering + leaving) if leaving is not None and _liquid(leaving) else entering
+    try:
+        density = float(bench.liquid.density_kg_per_m3(mean))
+    except OutOfRange:
+        return  # said where the water itself is judged
+    gate.warnings += ports.said(bench.facts, reading, density)
 
 
 def check_heat_elsewhere(gate: Gate, bench: Bench, by_source: Mapping[str, float], disagree: bool) -> None:

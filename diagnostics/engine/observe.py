@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnostics.engine import flow_combining, flow_sources, hunting, refrigerant_side
+from diagnostics.engine import fan, flow_combining, flow_sources, hunting, refrigerant_side
 from diagnostics.engine.bench import (
     Bench,
     NotObservable,
@@ -174,7 +174,13 @@ def _flow(
     candidates = (
         *water_sources(bench, reading),
         flow_sources.by_refrigerant_heat(
-            heat, specific_heat, change, bench.instruments["compressor_power"], gauges, probes
+            heat,
+            specific_heat,
+            change,
+            bench.instruments["compressor_power"],
+            gauges,
+            [*probes, *_of_the_fan(bench, reading)],
+            frozenset() if reading.power_includes_fan is None else frozenset(("power_includes_fan",)),
         ),
     )
     design = flow_sources.by_design(bench.facts.design_flow_m3_per_s, density)
@@ -187,6 +193,14 @@ def _flow(
             "water_flow",
         )
     return combined
+
+
+def _of_the_fan(bench: Bench, reading: ReadingSet) -> list[flow_sources.FlowPart]:
+    """What a fan taken off the power leaves open."""
+    told = fan.compressor_power(bench.facts, reading)
+    if told is None or told.spread == 0:
+        return []
+    return [flow_sources.FlowPart(told.spread, "compressor_power", fan.KEY)]
 
 
 def water_sources(bench: Bench, reading: ReadingSet) -> tuple[flow_sources.FlowSource | None, ...]:
@@ -203,6 +217,6 @@ def water_sources(bench: Bench, reading: ReadingSet) -> tuple[flow_sources.FlowS
             gauges,
         ),
         flow_sources.by_pressure_drop(
-            reading, bench.curve, bench.liquid, bench.instruments["water_pressure_drop"], gauges
+            reading, bench.curve, bench.liquid, bench.instruments["water_pressure_drop"], gauges, bench.facts
         ),
     )

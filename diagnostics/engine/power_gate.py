@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnostics.engine.bench import Bench, NotObservable, power_of
+from diagnostics.engine import fan
+from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.records import ReadingSet
 
 MOST_OF_THE_HEAT = 0.8
@@ -15,13 +16,14 @@ MEASURED = ("meter", "balancing_valve")
 
 def check(bench: Bench, reading: ReadingSet, by_source: Mapping[str, float]) -> None:
     """Withhold where the compressor alone would give the water most of its heat, or more than all of it."""
-    power = power_of(reading)
+    alone = fan.compressor_power(bench.facts, reading)
     flow = next((by_source[kind] for kind in MEASURED if kind in by_source), None)
     entering, leaving = reading.entering_water_k, reading.leaving_water_k
-    if power is None or flow is None or entering is None or leaving is None or reading.mode != "cooling":
+    if alone is None or flow is None or entering is None or leaving is None or reading.mode != "cooling":
         return
     cp = float(bench.liquid.specific_heat_j_per_kg_k(0.5 * (entering + leaving)))
     heat = flow * cp * (leaving - entering)
+    power = alone.power_w
     if power <= MOST_OF_THE_HEAT * heat:
         return
     low, high = (share * heat / 1000 for share in USUAL_OF_THE_HEAT)

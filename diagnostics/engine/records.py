@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal, cast
 
 Mode = Literal["cooling", "heating"]
 Purpose = Literal["clean_reference", "routine", "after_back_flush", "before_descale", "after_descale"]
@@ -30,6 +31,7 @@ MACHINES: tuple[str, ...] = (
     "water_cooled_chiller",
 )
 REVERSING_MACHINES: tuple[str, ...] = MACHINES[:2]
+MACHINES_WITHOUT_A_FAN: tuple[str, ...] = ("water_to_water_heat_pump", "water_cooled_chiller")
 ONE_WAY_EXCHANGERS: tuple[str, ...] = ("shell_and_tube", "plate_and_frame")
 """Kinds taken for a chiller's or a plain condenser's where no machine is on record."""
 WATER_SOURCES: tuple[str, ...] = (
@@ -40,6 +42,10 @@ WATER_SOURCES: tuple[str, ...] = (
     "pond",
     "city_water",
 )
+BETWEEN_PORTS: tuple[str, ...] = ("coil_only", "hoses", "strainer", "valve", "strainer_and_valve")
+"""What lies between the two pressure ports: nothing but the coil, or hoses, strainer, valve besides."""
+DROP_READ_BY: tuple[str, ...] = ("differential_gauge", "gauge_at_each_port")
+"""A differential gauge with its hoses full of water doesn't see the ports' levels; a gauge at each does."""
 STRAINER_STATES: tuple[str, ...] = ("clean", "dirty", "blocked", "not_fitted")
 BACK_FLUSH_RESULTS: tuple[str, ...] = ("flow_restored", "no_change")
 FAULT_LOCKOUTS: tuple[str, ...] = (
@@ -62,6 +68,23 @@ EVENT_KINDS: tuple[str, ...] = (
 )
 EVENTS_THAT_VOID_REFERENCES: tuple[str, ...] = EVENT_KINDS[:4]
 
+ASKED_LATER = {"asked_later": True}
+"""Marks a field that records kept before it was asked for don't have."""
+
+
+@lru_cache
+def _written(record: Hashable) -> tuple[tuple[str, bool], ...]:
+    """Names of a record's fields that it writes, and whether each was asked for later."""
+    kept = fields(cast(Any, record))
+    return tuple((one.name, "asked_later" in one.metadata) for one in kept if one.repr)
+
+
+def _as_told(record: Any) -> str:
+    """As a dataclass writes itself, less what was asked for later and never said: no digest moves."""
+    told = ((name, later, getattr(record, name)) for name, later in _written(cast(Hashable, type(record))))
+    inside = ", ".join(f"{name}={value!r}" for name, later, value in told if not (later and value is None))
+    return f"{type(record).__qualname__}({inside})"
+
 
 @dataclass(frozen=True, slots=True)
 class ExchangerFacts:
@@ -74,8 +97,12 @@ class ExchangerFacts:
     fouling allowance (chillers usually, heat pumps not). `balancing_valve_kv_m3_per_h` is the coefficient of
     the balancing valve at its set position: m3/h of water at 1 bar. `machine` is the kind of machine, None
     where nobody said; where it says no other than the exchanger's kind would, it moves no fouling number,
-    so it stands outside the digest of those (see `machine_told`).
+    so it stands outside the digest of those (see `machine_told`). `between_ports` is one of BETWEEN_PORTS,
+    `port_rise_m` how far the leaving pressure port stands above the entering one (below: negative), and
+    `fan_power_w` what the unit's fan takes.
     """
+
+    __repr__ = _as_told
 
     unit: str
     refrigerant: str
@@ -108,6 +135,9 @@ class ExchangerFacts:
     desuperheater_coil: bool | None = None
     vapour_injection: bool | None = None
     machine: str | None = field(default=None, repr=False)
+    between_ports: str | None = field(default=None, metadata=ASKED_LATER)
+    port_rise_m: float | None = field(default=None, metadata=ASKED_LATER)
+    fan_power_w: float | None = field(default=None, metadata=ASKED_LATER)
 
 
 def reverses(facts: ExchangerFacts) -> bool:
@@ -130,7 +160,11 @@ class ReadingSet:
     `line` is the row's place in its source (a file's line, header 1), only echoed. Water flow is volume at
     the entering port (`water_flow_m3_per_s`) or mass (`water_flow_kg_per_s`), whichever the meter told.
     `probe_moved` is True where one thermometer was moved from the entering to the leaving port.
+    `drop_read_by` is one of DROP_READ_BY; `power_includes_fan` is True where power, or amps, were read with
+    the fan on them.
     """
+
+    __repr__ = _as_told
 
     unit: str
     taken_at: datetime
@@ -166,6 +200,8 @@ class ReadingSet:
     fault_lockout: str | None = None
     static_pressure_pa: float | None = None
     static_coldest_k: float | None = None
+    drop_read_by: str | None = field(default=None, metadata=ASKED_LATER)
+    power_includes_fan: bool | None = field(default=None, metadata=ASKED_LATER)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from diagnostics.engine import balance
-from diagnostics.engine.bench import Bench, power_of
+from diagnostics.engine import balance, fan
+from diagnostics.engine.bench import Bench
 from diagnostics.engine.records import ReadingSet
 
 LEAST_WORK_J_PER_KG = 5e3
@@ -15,7 +15,8 @@ USUAL_LOSS = sum(balance.SHELL_LOSS_LIMITS) / 2
 
 @dataclass(frozen=True, slots=True)
 class States:
-    """Enthalpy [J/kg] before and behind the compressor and before the valve; power [W]."""
+    """Enthalpy [J/kg] before and behind the compressor and before the valve; power of the compressor alone
+    [W]."""
 
     before: float
     after: float
@@ -58,13 +59,13 @@ def states(bench: Bench, reading: ReadingSet) -> States | None:
     vapour is led in midway, so that more leaves the compressor than entered it."""
     if bench.facts.vapour_injection:
         return None
-    power = power_of(reading)
+    power = fan.compressor_power(bench.facts, reading)
     superheat = suction_superheat(bench, reading)
     head, discharge, liquid = reading.head_pressure_pa, reading.discharge_line_k, reading.liquid_line_k
     if power is None or superheat is None or head is None or discharge is None or liquid is None:
         return None
     suction, suction_k = reading.suction_pressure_pa, reading.suction_line_k
-    if suction is None or suction_k is None or superheat < balance.LEAST_SUPERHEAT_K or power <= 0:
+    if suction is None or suction_k is None or superheat < balance.LEAST_SUPERHEAT_K:
         return None
     if discharge < float(bench.fluid.dew_temperature_k(head)) + balance.LEAST_SUPERHEAT_K:
         return None
@@ -72,7 +73,7 @@ def states(bench: Bench, reading: ReadingSet) -> States | None:
     after = float(bench.fluid.vapour_enthalpy_j_per_kg(head, discharge))
     if after - before < LEAST_WORK_J_PER_KG:
         return None
-    return States(before, after, float(bench.fluid.liquid_enthalpy_j_per_kg(liquid)), power)
+    return States(before, after, float(bench.fluid.liquid_enthalpy_j_per_kg(liquid)), power.power_w)
 
 
 def heat(bench: Bench, reading: ReadingSet) -> float | None:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
-from diagnostics.engine import balance, flow_sources, refrigerant_side
+from diagnostics.engine import balance, fan, flow_sources, refrigerant_side
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.gate import CELSIUS, Gate
@@ -295,7 +295,8 @@ def _spread(bench: Bench, reading: ReadingSet, column: str, field: str) -> float
         *(standard_uncertainty(part, one.distribution) for part in (one.repeating, one.random))
     )
     if _is_kelvin(field) or one.relative:
-        return whole
+        told = fan.compressor_power(bench.facts, reading) if column in ("compressor_power", "amps") else None
+        return whole if told is None else math.hypot(whole, told.spread)
     return float(whole / abs(getattr(reading, field)))
 
 

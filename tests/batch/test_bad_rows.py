@@ -101,6 +101,7 @@ UNIT_WORDS = [
     ("flow_in_heating", records.FLOW_ARRANGEMENTS),
     ("expansion", records.EXPANSION_DEVICES),
     ("water_source", records.WATER_SOURCES),
+    ("between_ports", records.BETWEEN_PORTS),
 ]
 
 

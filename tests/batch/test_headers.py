@@ -257,3 +257,11 @@ def test_letters_beyond_ascii_are_kept(desk: Desk) -> None:
 def test_two_probes_unless_told_that_one_was_moved(desk: Desk) -> None:
     assert desk.row().seen.reading.probe_moved is False
     assert desk.read("probe_moved", "yes").probe_moved is True
+
+
+def test_how_the_drop_was_read_and_whether_the_fan_was_on_the_meter(desk: Desk) -> None:
+    bare = desk.row().seen.reading
+    assert (bare.drop_read_by, bare.power_includes_fan) == (None, None)
+    assert desk.read("drop_read_by", "gauge_at_each_port").drop_read_by == "gauge_at_each_port"
+    assert desk.read("power_includes_fan", "yes").power_includes_fan is True
+    assert desk.read("power_includes_fan", "no").power_includes_fan is False

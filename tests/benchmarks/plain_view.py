@@ -10,7 +10,7 @@ from contractor.register.models import Unit
 COLUMNS = [
     "id", "site", "tag", "place", "model", "serial", "kind", "refrigerant", "capacity_w", "stages",
     "expansion", "receiver", "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil",
-    "vapour_injection", "high_head_cutout_pa_gauge",
+    "vapour_injection", "fan_power_w", "high_head_cutout_pa_gauge",
     "low_suction_cutout_pa_gauge", "freeze_cutout_k", "low_side_rating_pa_gauge", "relief_setting_pa_gauge",
     "loop", "operating_table", "safety_notes", "notes", "as_typed", "retired_at", "version", "created_at",
     "changed_at",

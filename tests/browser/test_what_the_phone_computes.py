@@ -122,13 +122,15 @@ def test_flow_against_design_is_told_by_the_drop_where_no_meter_is_read() -> Non
     drop = {"water_pressure_drop": ("21", "pressure_difference", "kPa")}
     metered = {**drop, "water_flow": ("0.5", "water_flow", "L/s")}
     plain, glycol = {**design, "plain_water": True}, {**design, "plain_water": False}
-    asked = [(drop, plain), (drop, glycol), (metered, plain), (metered, glycol)]
+    shared = {**plain, "drop_is_own": False}
+    asked = [(drop, plain), (drop, glycol), (metered, plain), (metered, glycol), (drop, shared)]
     cases = [{"typed": typed, "elevation_m": 0.0, "mode": "cooling", "design": one} for typed, one in asked]
     told = [answer["told"] for answer in on_the_phone(cases)]
     shares = [one["flow_over_design"] for one in told]
-    assert [one["flow_is_metered"] for one in told] == [False, False, True, True]
+    assert [one["flow_is_metered"] for one in told] == [False, False, True, True, False]
     assert shares[1] is None, "antifreeze makes the drop another flow's"
-    assert shares[2:] == [pytest.approx(0.5 / 0.55)] * 2
+    assert shares[4] is None, "hoses, strainer or a valve take their part of it, or the ports' levels"
+    assert shares[2:4] == [pytest.approx(0.5 / 0.55)] * 2
     for kelvin, within in ((293.15, 1e-6), (278.15, 0.04), (308.15, 0.04)):
         flow = hydraulics.flow_from_pressure_drop(21_000.0, 5.5e-4, 32_000.0, USUAL_EXPONENT, water(), kelvin)
         assert shares[0] == pytest.approx(flow / 5.5e-4, rel=within), kelvin

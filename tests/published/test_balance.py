@@ -87,3 +87,15 @@ def test_the_odd_one_of_three_is_found():
     assert left[2] == pytest.approx(0.5)
     assert errors[2] == pytest.approx(2.95)
     assert left[2] < min(left[0], left[1])
+
+
+@published(
+    b.less_fan,
+    source="JCGM 100:2008, 4.3.7: half-width over sqrt(3) of ln between its limits; by hand 2000 W less 200 "
+    "to 300 W is 1800 to 1700 W, sqrt(1800 x 1700) = 1749.29 W, ln(1800/1700)/sqrt(12) = 0.016500",
+)
+def test_a_power_less_its_fan():
+    power, spread = b.less_fan(2000.0, 200.0, 300.0)
+    assert power == pytest.approx(1749.29, abs=0.01)
+    assert spread == pytest.approx(0.016500, abs=1e-6)
+    assert b.less_fan(2000.0, 0.0, 0.0) == (2000.0, 0.0)

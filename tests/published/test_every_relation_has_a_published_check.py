@@ -21,6 +21,8 @@ from tests.published.sources import CHECKS, name_of
 
 NOT_RELATIONS = {
     "entries": "orchestration: entries and readings that can't be, set aside and said",
+    "ports": "orchestration: a drop less what isn't the exchanger's; `pressure_of_height_pa` is checked",
+    "fan": "orchestration: a power without its fan, in words; `balance.less_fan` is checked",
     "commas": "how a file's number is refused, in words",
     "spellings": "names of units: facts, not relations",
     "errors": "range checks and their errors",

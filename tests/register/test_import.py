@@ -83,6 +83,23 @@ def test_sizes_become_si_with_what_was_typed_beside() -> None:
     assert Site.objects.get(name="Main building").units.count() == 0
 
 
+def test_ports_and_fan_come_in_with_their_units(run: Run) -> None:
+    status, _, complained = run(
+        "customer,site,unit,refrigerant,exchanger,between_ports,port_rise [inch],fan_power [W]",
+        "Larkfield,Block A,HP-1,R410A,coaxial,strainer and valve,-12,250",
+    )
+    assert (status, complained) == (0, "")
+    exchanger = Exchanger.objects.get()
+    assert exchanger.between_ports == "strainer_and_valve"
+    assert exchanger.port_rise_m == pytest.approx(-0.3048)  # 12 inches of 25.4 mm
+    assert exchanger.unit.fan_power_w == 250.0
+    status, _, complained = run(
+        "customer,site,unit,refrigerant,exchanger,between_ports",
+        "Larkfield,Block A,HP-1,R410A,coaxial,pump",
+    )
+    assert status != 0 and "coil_only, hoses, strainer, valve, strainer_and_valve" in complained
+
+
 def test_a_chillers_two_exchangers_are_two_rows_of_one_unit() -> None:
     command(EXAMPLE)
     chiller = Unit.objects.get(tag="HR-B-CH1")
@@ -302,7 +319,7 @@ def test_every_column_of_the_file_reaches_its_record(run: Run) -> None:
         "customer": "H", "site": "A", "unit": "T-1", "refrigerant": "R410A", "exchanger": "coaxial",
         "time_zone": "Europe/London", "email": "a@example.org", "water_source": "well", "antifreeze": "none",
         "unit_kind": "water_cooled_chiller", "expansion": "fixed", "exchanger_modes": "cooling",
-        "metal": "copper",
+        "metal": "copper", "between_ports": "hoses",
         "flow_in_heating": "parallel", "access_from": "07:00", "access_until": "18:00", "quiet_from": "22:00",
         "quiet_until": "06:00", "loop_low": "280", "loop_high": "310", "antifreeze_fraction": "0.2",
         "freeze_cutout": "275", "discharge_highest": "313", "wetted_materials": "gaskets: epdm",

@@ -45,6 +45,20 @@ def post(cast: Cast, sent: dict[str, Any], key: str = "", who: str = "assigned")
     return client.post("/api/v1/readings/", sent, headers={"Idempotency-Key": key or str(uuid.uuid4())})
 
 
+def test_how_drop_and_power_were_read_is_kept_and_a_fan_that_cannot_be_is_asked_about(cast: Cast) -> None:
+    cast.unit.kind = "water_cooled_chiller"
+    cast.unit.save()
+    sent = body(cast, drop_read_by="differential_gauge", power_includes_fan=True)
+    answer = post(cast, sent)
+    assert answer.status_code == 201, answer.data  # what was read is never refused
+    assert (answer.data["drop_read_by"], answer.data["power_includes_fan"]) == ("differential_gauge", True)
+    assert "fan_on_a_machine_without_one" in [one["code"] for one in answer.data["warnings"]]
+    plain = post(cast, body(cast, taken_at="2027-03-03T10:00:00Z"))
+    assert (plain.data["drop_read_by"], plain.data["power_includes_fan"]) == ("", None)
+    refused = post(cast, body(cast, drop_read_by="a straw"))
+    assert refused.status_code == 400 and "gauge_at_each_port" in str(refused.data)
+
+
 def test_a_reading_is_stored_in_si_with_what_was_typed_beside_it(cast: Cast) -> None:
     cast.site.elevation_m = 0.0
     cast.site.save()

@@ -47,6 +47,26 @@ GOOD = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("kind", "fan_power_w", "asked"),
+    [
+        ("water_to_air_heat_pump", None, False),
+        ("water_to_water_heat_pump", None, True),
+        ("water_cooled_chiller", None, True),
+        ("water_cooled_chiller", 400.0, False),
+    ],
+)
+def test_a_fan_on_the_meter_of_a_machine_without_one_is_asked_about(
+    kind: str, fan_power_w: float | None, asked: bool
+) -> None:
+    reading = read(**GOOD)
+    reading.power_includes_fan = True
+    reading.exchanger.unit.kind, reading.exchanger.unit.fan_power_w = kind, fan_power_w
+    assert ("fan_on_a_machine_without_one" in codes(reading)) is asked
+    reading.power_includes_fan = False
+    assert "fan_on_a_machine_without_one" not in codes(reading)
+
+
 def test_a_good_reading_is_asked_nothing() -> None:
     assert codes(read(**GOOD, minutes_running=15, phases=1)) == []
 

@@ -117,6 +117,35 @@ def test_a_size_is_kept_as_typed_and_shown_in_the_readers_units(cast: Cast) -> N
     assert "10.6 kW" in words_of(client.get(f"/office/units/{cast.unit.pk}/"))
 
 
+def test_what_lies_between_the_ports_is_typed_on_the_exchangers_form(cast: Cast) -> None:
+    client, path = signed_in(cast.office), f"/office/exchangers/{cast.exchanger.pk}/edit/"
+    page = client.get(path).content.decode()
+    assert "strainer and valve" in page and "Leaving port above the entering one" in page
+    sent = {"name": cast.exchanger.name, "kind": cast.exchanger.kind, "modes": "both",
+            "version": re.search(r'name="version" value="(\d+)"', page)[1], "between_ports": "hoses",
+            "port_rise": "-1.5", "port_rise_unit": "ft"}  # fmt: skip
+    assert client.post(path, sent).status_code == 302
+    cast.exchanger.refresh_from_db()
+    assert cast.exchanger.between_ports == "hoses"
+    assert cast.exchanger.port_rise_m == pytest.approx(-0.4572)  # 1.5 ft of 0.3048 m
+    assert "−1.5 ft" in words_of(client.get(f"/office/exchangers/{cast.exchanger.pk}/"))
+
+
+def test_how_a_drop_and_a_power_were_read_can_be_put_right_and_is_shown(cast: Cast) -> None:
+    reading = make.reading(cast.visit, cast.exchanger, cast.assigned)
+    client, path = signed_in(cast.office), f"/office/readings/{reading.pk}/correct/"
+    taken = re.search(r'name="taken_at" value="([^"]+)"', client.get(path).content.decode())[1]
+    sent = {"taken_at": taken, "purpose": "routine", "stage": "full", "drop_read_by": "gauge_at_each_port",
+            "entering_water": "85", "entering_water_unit": "degF",
+            "power_includes_fan": "true", "reason": "not said at first"}  # fmt: skip
+    assert client.post(path, sent).status_code == 302
+    corrected = Reading.objects.get(supersedes=reading)
+    assert (corrected.drop_read_by, corrected.power_includes_fan) == ("gauge_at_each_port", True)
+    shown = words_of(client.get(f"/office/readings/{corrected.pk}/"))
+    assert "<dt>Pressure drop read by</dt><dd>gauge at each port</dd>" in shown
+    assert "<dt>The power includes the fan</dt><dd>yes</dd>" in shown
+
+
 def test_a_number_that_cannot_be_read_is_told_at_its_field_and_stays_in_it(cast: Cast) -> None:
     sent = {"tag": "N-1", "kind": "water_to_air_heat_pump", "refrigerant": "R410A", "stages": "1",
             "site": str(cast.site.pk), "capacity": "3,600", "capacity_unit": "MBH"}  # fmt: skip

@@ -155,7 +155,7 @@ def compared(descale: Descale, before: Reading, after: Reading) -> dict[str, Any
             "left_m2k_per_w": _interval(answer.fouling_resistance_m2k_per_w),
             "limit": dataclasses.asdict(answer.limit) if answer.limit else None,
             "improved": _improved(gone),
-            "power": _ratio(before.compressor_power_w, after.compressor_power_w),
+            "power": _power_ratio(before, after),
             "head_pressure": _ratio(before.head_pressure_pa, after.head_pressure_pa),
             "suction_pressure": _ratio(before.suction_pressure_pa, after.suction_pressure_pa),
             "heat": _ratio(_heat(first), _value(answer.heat_w)),
@@ -278,6 +278,13 @@ def _ratio(before: float | None, after: float | None) -> dict[str, float] | None
     if before is None or after is None or not before:
         return None
     return {"before": before, "after": after, "ratio": after / before}
+
+
+def _power_ratio(before: Reading, after: Reading) -> dict[str, float] | None:
+    """Nothing where the fan was on the meter at one of the two only."""
+    if bool(before.power_includes_fan) != bool(after.power_includes_fan):
+        return None
+    return _ratio(before.compressor_power_w, after.compressor_power_w)
 
 
 def _three(name: str, value: records.Interval | None) -> dict[str, float | None]:

@@ -35,9 +35,10 @@ class UnitSerializer(RecordSerializer):
         fields = [
             "id", "site", "tag", "place", "model", "serial", "kind", "refrigerant", "capacity_w", "stages",
             "expansion", "receiver", "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil",
-            "vapour_injection", "high_head_cutout_pa_gauge", "low_suction_cutout_pa_gauge", "freeze_cutout_k",
-            "low_side_rating_pa_gauge", "relief_setting_pa_gauge", "loop", "room_volume_m3",
-            "operating_table", "safety_notes", "notes", "as_typed", "retired_at", *ALWAYS_READ,
+            "vapour_injection", "fan_power_w", "high_head_cutout_pa_gauge", "low_suction_cutout_pa_gauge",
+            "freeze_cutout_k", "low_side_rating_pa_gauge", "relief_setting_pa_gauge", "loop",
+            "room_volume_m3", "operating_table", "safety_notes", "notes", "as_typed", "retired_at",
+            *ALWAYS_READ,
         ]  # fmt: skip
 
 
@@ -88,8 +89,8 @@ class ExchangerSerializer(RecordSerializer):
             "flow_in_heating", "design_flow_m3_per_s", "design_pressure_drop_pa", "pressure_drop_exponent",
             "water_content_m3", "water_rating_pa_gauge", "fouling_limit_m2k_per_w", "rating_includes_fouling",
             "isolation_valves", "hose_connections", "wetted_materials", "heats_drinking_water",
-            "strainer_on_inlet", "balancing_valve_position", "balancing_valve_kv_m3_per_h", "notes",
-            "as_typed", "retired_at", *ALWAYS_READ,
+            "strainer_on_inlet", "balancing_valve_position", "balancing_valve_kv_m3_per_h",
+            "between_ports", "port_rise_m", "notes", "as_typed", "retired_at", *ALWAYS_READ,
         ]  # fmt: skip
 
 

@@ -158,6 +158,7 @@ COLUMNS = (
     Column("metal", "exchanger", "metal", word(METALS)),
     Column("count", "exchanger", "count", whole),
     Column("flow_in_heating", "exchanger", "flow_in_heating", word(records.FLOW_ARRANGEMENTS)),
+    Column("between_ports", "exchanger", "between_ports", word(records.BETWEEN_PORTS)),
     Column("pressure_drop_exponent", "exchanger", "pressure_drop_exponent", plain_number),
     *_yes_no(
         "exchanger",

@@ -66,6 +66,7 @@ class Unit(Retirable):
     hot_gas_reheat = models.BooleanField(null=True, blank=True)
     desuperheater_coil = models.BooleanField(null=True, blank=True)
     vapour_injection = models.BooleanField(null=True, blank=True)
+    fan_power_w = si("of the unit's own fan, taken off where the power was read with the fan on the meter")
     high_head_cutout_pa_gauge = si()
     low_suction_cutout_pa_gauge = si()
     freeze_cutout_k = si()
@@ -94,6 +95,7 @@ class Unit(Retirable):
             known("kind", UNIT_KINDS, "unit_kind_known"),
             known("expansion", records.EXPANSION_DEVICES, "unit_expansion_known", blank=True),
             positive(["capacity_w", "room_volume_m3"], "unit_capacity_positive"),
+            positive(["fan_power_w"], "unit_fan_power_positive"),
             between("stages", 1, 20, "unit_has_a_stage"),
             between("freeze_cutout_k", 200, 400, "unit_freeze_cutout_is_a_temperature"),
             positive(
@@ -176,6 +178,17 @@ class Exchanger(Retirable):
     balancing_valve_kv_m3_per_h = si(
         "its flow coefficient at that position: m3/h of water at 1 bar (0.865 Cv)"
     )
+    between_ports = word(
+        records.BETWEEN_PORTS,
+        blank=True,
+        max_length=20,
+        help_text="what lies between the two pressure ports beside the exchanger: its share of the pressure "
+        "drop is taken off",
+    )
+    port_rise_m = si(
+        "leaving pressure port above the entering one, negative below; it counts where a gauge was read at "
+        "each port, and not on a differential gauge with its hoses full of water"
+    )
     notes = models.TextField(blank=True, help_text="the contractor's own; clients do not see them")
     as_typed = typed()
 
@@ -198,6 +211,8 @@ class Exchanger(Retirable):
                 condition=Q(flow_in_heating__in=["", *records.FLOW_ARRANGEMENTS]),
                 name="exchanger_flow_in_heating_known",
             ),
+            known("between_ports", records.BETWEEN_PORTS, "exchanger_between_ports_known", blank=True),
+            between("port_rise_m", -10, 10, "exchanger_port_rise_is_a_height"),
             positive(
                 ["area_m2", "bore_m", "length_m", "count", "design_flow_m3_per_s", "design_pressure_drop_pa",
                  "pressure_drop_exponent", "water_content_m3", "water_rating_pa_gauge",

@@ -35,13 +35,14 @@ from diagnostics.engine import records
 
 CHANGEABLE = [
     "taken_at", "purpose", "stage", "minutes_running", "gauge_set", "probe_moved", "as_typed", "phases",
-    "strainer", "back_flush", "fault_lockout", "note",
+    "drop_read_by", "power_includes_fan", "strainer", "back_flush", "fault_lockout", "note",
 ]  # fmt: skip
 OWN_COLUMNS = [column.name for column in Reading._meta.concrete_fields]
 BESIDE = [
     "visit__state", "visit__window_start", "visit__window_end",
     "visit__site__name", "visit__site__elevation_m",
-    "exchanger__name", "exchanger__modes", "exchanger__retired_at", "exchanger__unit__tag", "taken_by__name",
+    "exchanger__name", "exchanger__modes", "exchanger__retired_at", "exchanger__unit__tag",
+    "exchanger__unit__kind", "exchanger__unit__fan_power_w", "taken_by__name",
 ]  # fmt: skip
 TRACE = ["supersedes", "superseded_by", "superseded_at", "correction_reason", "set_aside_because"]
 

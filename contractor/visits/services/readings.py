@@ -29,7 +29,8 @@ from contractor.workqueue.services import queue
 
 CARRIED_OVER = (
     "visit", "exchanger", "taken_by", "taken_at", "mode", "purpose", "stage", "minutes_running", "gauge_set",
-    "probe_moved", "phases", "strainer", "back_flush", "fault_lockout", "note", "as_typed",
+    "probe_moved", "phases", "drop_read_by", "power_includes_fan", "strainer", "back_flush", "fault_lockout",
+    "note", "as_typed",
 )  # fmt: skip
 OBSERVED_WORDS = ("strainer", "back_flush", "fault_lockout", "note")
 

@@ -70,7 +70,7 @@ UNIT_SECTIONS: Sections = (
     ("Which unit", ("site", "tag", "place", "kind", "model", "serial", "loop", "operating_table")),
     ("The refrigerant side", ("refrigerant", "capacity", "stages", "expansion", "receiver",
                               "head_pressure_valve", "hot_gas_reheat", "desuperheater_coil",
-                              "vapour_injection")),
+                              "vapour_injection", "fan_power")),
     ("Cut-outs and ratings", ("high_head_cutout", "low_suction_cutout", "freeze_cutout", "low_side_rating",
                               "relief_setting")),
     ("Notes", ("room_volume", "safety_notes", "notes")),
@@ -82,7 +82,7 @@ EXCHANGER_SECTIONS: Sections = (
                 "rating_includes_fouling")),
     ("Around it", ("isolation_valves", "hose_connections", "wetted_materials",
                    "heats_drinking_water", "strainer_on_inlet", "balancing_valve_position",
-                   "balancing_valve_kv", "notes")),
+                   "balancing_valve_kv", "between_ports", "port_rise", "notes")),
 )  # fmt: skip
 SITE_SECTIONS: Sections = (
     ("Which site", ("customer", "name", "address", "time_zone", "elevation")),

@@ -198,6 +198,7 @@ def facts_of(exchanger: Exchanger, table: str) -> dict[str, Any]:
             "pressure_drop_pa": exchanger.design_pressure_drop_pa,
             "exponent": exchanger.pressure_drop_exponent or USUAL_EXPONENT,
             "plain_water": site.antifreeze == "none",
+            "drop_is_own": exchanger.between_ports in ("", "coil_only") and not exchanger.port_rise_m,
         },
         "table": table,
     }

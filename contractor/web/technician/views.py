@@ -136,6 +136,7 @@ class Read(CrewPage):
             "strainer": records.STRAINER_STATES,
             "back_flush": records.BACK_FLUSH_RESULTS,
             "lockout": records.FAULT_LOCKOUTS,
+            "drop_read_by": records.DROP_READ_BY,
             "gauge_sets": selectors.gauge_sets_of(self.person),
         }
 

@@ -27,7 +27,7 @@ from diagnostics.models import Assessment, Ranking
 SECTIONS = (
     ("What was read", tuple(quantity.name for quantity in READING)),
     ("Around it", ("taken_at", "purpose", "stage", "minutes_running", "gauge_set", "probe_moved", "phases",
-                   "strainer", "back_flush", "fault_lockout", "note")),
+                   "drop_read_by", "power_includes_fan", "strainer", "back_flush", "fault_lockout", "note")),
     ("Why", ("reason",)),
 )  # fmt: skip
 

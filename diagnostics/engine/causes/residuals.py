@@ -3,11 +3,13 @@ absent."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from diagnostics.engine import entries, fan, ports
 from diagnostics.engine.causes.machines import may_be_flooded
 from diagnostics.engine.causes.probability import Array
 from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet
@@ -190,7 +192,7 @@ def observed(
     --------
     See `ranking.rank`.
     """
-    raw, limits = raw_readings(reading, instruments)
+    raw, limits = raw_readings(facts, reading, instruments)
     names = tuple(name for name in raw if name not in _of_a_flooded_evaporator(facts, reading))
     base = np.array([raw[name] for name in names])
     spread = np.array([np.hypot(*limits[name]) for name in names])
@@ -217,15 +219,15 @@ def _of_a_flooded_evaporator(facts: ExchangerFacts, reading: ReadingSet) -> tupl
 
 
 def raw_readings(
-    reading: ReadingSet, instruments: Mapping[str, InstrumentAccuracy]
+    facts: ExchangerFacts, reading: ReadingSet, instruments: Mapping[str, InstrumentAccuracy]
 ) -> tuple[dict[str, float], dict[str, tuple[float, float]]]:
-    """Readings by instrument name [SI], and standard uncertainty of their repeating and random parts."""
+    """Readings by instrument name [SI], and standard uncertainty of their repeating and random parts; the
+    pressure drop is the exchanger's own, the power the compressor's."""
     values: dict[str, float | None] = {
         name: getattr(reading, name + suffix)
         for name, suffix in (
             ("entering_water", "_k"),
             ("leaving_water", "_k"),
-            ("water_pressure_drop", "_pa"),
             ("head_pressure", "_pa"),
             ("suction_pressure", "_pa"),
             ("liquid_line", "_k"),
@@ -237,13 +239,21 @@ def raw_readings(
     }
     values["water_flow"] = _mass_flow(reading)
     power, by_amps = _power(reading)
-    values["compressor_power"] = power
+    alone = _alone(facts, reading, power)
+    values["compressor_power"] = None if alone is None else alone.power_w
+    read = reading.water_pressure_drop_pa is not None
+    own = ports.own_drop(facts, reading, _density(facts, reading)) if read else None
+    values["water_pressure_drop"] = None if own is None else own.drop_pa
     raw = {name: float(value) for name, value in values.items() if value is not None and value > 0.0}
     limits = {name: _parts(instruments[name], value) for name, value in raw.items()}
     if by_amps and power is not None:
         limits["compressor_power"] = (POWER_BY_AMPS * power, 0.02 * power)
         if amps_alone(reading):
             limits["compressor_power"] = (0.01 * power, AMPS_FROM_VISIT * power)
+    if alone is not None and alone.spread > 0:
+        limits["compressor_power"] = _widened(limits["compressor_power"], alone.spread * alone.power_w)
+    if own is not None and own.left_open:
+        limits["water_pressure_drop"] = _of_own(own, reading, instruments["water_pressure_drop"])
     return raw, limits
 
 
@@ -255,6 +265,34 @@ def amps_alone(reading: ReadingSet) -> bool:
 def by_amps_alone(reading: ReadingSet) -> ReadingSet:
     """The set as amps alone show it, to stand beside another of which no more was read."""
     return replace(reading, compressor_power_w=None, volts_v=None, power_factor=None)
+
+
+def _alone(facts: ExchangerFacts, reading: ReadingSet, power_w: float | None) -> fan.Compressor | None:
+    """The compressor's share of the power; amps alone stand only beside others of their kind, fan and all."""
+    if power_w is None or power_w <= 0:
+        return None
+    return fan.Compressor(power_w) if amps_alone(reading) else fan.compressor_alone(facts, reading, power_w)
+
+
+def _widened(limits: tuple[float, float], more: float) -> tuple[float, float]:
+    """Repeating part with something more that repeats."""
+    return float(np.hypot(limits[0], more)), limits[1]
+
+
+def _of_own(own: ports.Own, reading: ReadingSet, accuracy: InstrumentAccuracy) -> tuple[float, float]:
+    """Parts of the exchanger's own drop: the gauge errs in what was read, and some of that is taken off."""
+    share = own.drop_pa / own.left_pa
+    repeating, random = _parts(accuracy, reading.water_pressure_drop_pa or 0.0)
+    open_pa = own.drop_pa * math.hypot(*(one.spread for one in own.left_open))
+    return _widened((share * repeating, share * random), open_pa)
+
+
+def _density(facts: ExchangerFacts, reading: ReadingSet) -> float:
+    """Of the loop's water, or of plain water where its antifreeze is not known well enough. [kg/m3]"""
+    known = entries.antifreeze_stop(facts) is None
+    liquid = water(facts.antifreeze, facts.antifreeze_fraction) if known else water("none")
+    at = min(max(reading.entering_water_k or 293.15, 274.15), 353.15)
+    return float(liquid.density_kg_per_m3(at))
 
 
 def _parts(accuracy: InstrumentAccuracy, value: float) -> tuple[float, float]:

@@ -108,6 +108,7 @@ def keep_signatures_in(folder: Path | None) -> None:
 def _without_place(facts: ExchangerFacts) -> ExchangerFacts:
     """Facts that matter to the machine, so that alike units of a loop share their signatures."""
     bare = replace(facts, unit="", loop=None, water_source=None, loop_low_k=None, loop_high_k=None)
+    bare = replace(bare, between_ports=None, port_rise_m=None, fan_power_w=None)
     return replace(bare, machine=machine_told(facts))
 
 

@@ -40,9 +40,10 @@ export const lines = (raw) => ({
 
 const minus = (a, b) => (a === null || b === null ? null : a - b);
 
-// Flow over design as a clean passage's pressure drop tells it on plain water: (dp/dp0)^(1/n). Null on anything else.
+// Flow over design as a clean passage's pressure drop tells it on plain water: (dp/dp0)^(1/n). Null on anything else,
+// and where the record says that the drop read is not all the exchanger's own.
 function byDrop(drop, design) {
-  const known = drop !== null && drop >= 0 && design?.pressure_drop_pa && design.plain_water;
+  const known = drop !== null && drop >= 0 && design?.pressure_drop_pa && design.plain_water && design.drop_is_own !== false;
   return known ? (drop / design.pressure_drop_pa) ** (1 / design.exponent) : null;
 }
 

@@ -8,7 +8,7 @@ import { draftOf, dropDraft, keep, keepDraft, kept } from "./store.js";
 
 const facts = json("facts"), form = document.getElementById("reading");
 const FORM = `reading:${facts.exchanger}:${visit}`;
-const STATIC = ["mode", "purpose", "stage", "gauge_set"];
+const STATIC = ["mode", "purpose", "stage", "gauge_set", "drop_read_by"];
 const quantities = [...form.querySelectorAll("[data-kind]")];
 const unitOf = (field) => form.elements[`${field.name}_unit`]?.value || field.dataset.unit;
 
@@ -78,7 +78,7 @@ export function bodyOf(values, draft, exchanger) {
     as_typed[field.name] = { value: text, unit: values[`${field.name}_unit`] || field.dataset.unit };
   }
   const plain = {};
-  for (const name of ["strainer", "back_flush", "fault_lockout", "note", "stage", "gauge_set", "purpose"]) {
+  for (const name of ["strainer", "back_flush", "fault_lockout", "note", "stage", "gauge_set", "purpose", "drop_read_by"]) {
     if (values[name]) plain[name] = values[name];
   }
   for (const name of ["minutes_running", "phases"]) {
@@ -86,6 +86,7 @@ export function bodyOf(values, draft, exchanger) {
     if (text && number(text) === null) throw { field, words: `${text} is not one number; expected a whole number.` };
     if (text) plain[name] = number(text);
   }
+  if (values.power_includes_fan) plain.power_includes_fan = true;
   if (!Object.keys(as_typed).length && !plain.strainer && !plain.back_flush && !plain.fault_lockout && !plain.note) {
     throw { field: quantities[0], words: "Nothing is typed yet. One value is enough; the rest can follow." };
   }
