@@ -9,16 +9,15 @@ from contractor.register.models import Exchanger, GaugeSet
 from diagnostics import selectors
 from diagnostics.batch.reading import read_inputs
 from diagnostics.engine.detectability import Detectability, detectability
-from diagnostics.engine.records import MODES, ExchangerFacts, History
-
-CHILLERS = ("shell_and_tube", "plate_and_frame")
+from diagnostics.engine.records import MODES, ExchangerFacts, History, reverses
 
 
 def modes_of(facts: ExchangerFacts, history: History, mode: str | None) -> tuple[str, ...]:
-    """The modes asked for: of a heat pump both, of a chiller's exchanger those it was read in."""
+    """The modes asked for: of a heat pump both, of an exchanger that never reverses those it was read
+    in."""
     if mode is not None:
         return (mode,)
-    if facts.exchanger not in CHILLERS:
+    if reverses(facts):
         return MODES
     read = {row.mode for row in history.readings} | {row.mode for row in history.tables}
     return tuple(one for one in MODES if one in read) or MODES
@@ -30,7 +29,11 @@ def of_exchanger(
     """What would be called on this exchanger with this gauge set, by what is known today."""
     facts, history = selectors.facts_of(exchanger), selectors.history_of(exchanger, now)
     instruments = selectors.instruments_of(gauge_set, now)
-    return [detectability(facts, history, one, instruments) for one in modes_of(facts, history, mode)]
+    name = None if gauge_set is None else str(gauge_set.pk)
+    return [
+        detectability(facts, history, one, instruments, gauge_set=name)
+        for one in modes_of(facts, history, mode)
+    ]
 
 
 def of_files(

@@ -110,6 +110,11 @@ def gauges_advice(
     )
 
 
+def _cooled_after(reading: ReadingSet, seen: Seen) -> bool:
+    """A liquid line colder than the entering water, not used: what it tells is not the exchanger's."""
+    return reading.liquid_line_k is not None and "liquid_line" in seen.observation.assumed
+
+
 def charge_moved(reading: ReadingSet, seen: Seen, reference: Reference) -> str | None:
     """In words, how far subcooling or superheat stands from the clean visits of the mode, if far."""
     same = [one for one in reference.seen if one.observation.mode == reading.mode]
@@ -118,7 +123,7 @@ def charge_moved(reading: ReadingSet, seen: Seen, reference: Reference) -> str |
         ("superheat", seen.suction_superheat_k, [one.suction_superheat_k for one in same]),
     ):
         known = [value for value in before if value is not None]
-        if now is None or not known:
+        if now is None or not known or (name == "subcooling" and _cooled_after(reading, seen)):
             continue
         change = now - sum(known) / len(known)
         if abs(change) > wording.CHARGE_MOVED_K:

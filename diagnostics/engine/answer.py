@@ -11,6 +11,7 @@ from diagnostics.engine import (
     advice,
     fouling,
     gathering,
+    habits,
     inference,
     limits,
     references,
@@ -106,7 +107,8 @@ def result(judged: Judged, digest: str) -> Assessment:
     situation = _situation(judged, told, limit, word, decides, moved)
     if word == "undecided":
         contradict = _visits_contradict(judged, told, limit, probability)
-        situation = replace(situation, visits_contradict=contradict)
+        unread = _read_first(judged, probability)
+        situation = replace(situation, visits_contradict=contradict, read_first=unread)
         decides = wording.asked_for(situation)
     return Assessment(
         unit=reading.unit,
@@ -182,8 +184,8 @@ def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tupl
     probability = fouling.probability_over(judged.out.fouling_k_per_w * scale, limit.value)
     span = told.fouling_k_per_w
     word: str = fouling.verdict(probability, span.low * scale, span.high * scale, limit.value)
-    doubtful = (moved and span.low * scale <= limit.value) or _reference_doubted(judged) or _airy(judged)
-    if word == "fouled" and doubtful:
+    doubtful = (moved and span.low * scale <= limit.value) or _not_earned(judged) is not None
+    if (word == "fouled" and doubtful) or (word == "clean" and _hides_behind_flow(judged, probability)):
         word = "undecided"
     return probability, "undecided" if judged.gate.undecided else word
 
@@ -199,16 +201,58 @@ def _of_verdict(
         ]
     if word != "undecided":
         return []
-    held = None
+    held = _not_earned(judged)
     if moved is not None:
         held = f"{moved}, which moves the number as well: all of the interval would have to lie beyond"
-    elif _reference_doubted(judged):
-        held = _doubt_words(judged)
-    elif _airy(judged):
-        held = "the static test could not rule out air in the refrigerant, which looks the same"
+    if _hides_behind_flow(judged, probability):
+        held = FLOW_UNREAD
     span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
     said = why_undecided.why(probability, span, limit, held, judged.gate.undecided)
     return [] if said is None else [said]
+
+
+FLOW_UNREAD = "water flow was not read, and less flow than the design flow taken in its place hides fouling"
+BY_POWER = (
+    "no gauge was connected and the compressor's consumption stands in for it: a worn compressor, a "
+    "restricted valve, low charge or a dirty air side raise that for the heat as fouling does"
+)
+SUPERHEAT_UNREAD = (
+    "suction_line was not read, and without superheat an evaporator short of refrigerant (restricted valve, "
+    "low charge) looks the same"
+)
+
+
+def _not_earned(judged: Judged) -> str | None:
+    """Why no verdict of fouled rests on these readings, in words; None where nothing speaks against it."""
+    if _reference_doubted(judged):
+        return _doubt_words(judged)
+    if _airy(judged):
+        return "the static test could not rule out air in the refrigerant, which looks the same"
+    if habits.by_consumption(judged.seen.observation.errors):
+        return BY_POWER
+    return SUPERHEAT_UNREAD if _superheat_unread(judged) else None
+
+
+def _superheat_unread(judged: Judged) -> bool:
+    """An evaporator whose superheat is not known: short of refrigerant it looks fouled."""
+    return judged.reading.mode == "heating" and "suction_line" in judged.seen.observation.assumed
+
+
+def _read_first(judged: Judged, probability: float | None) -> str | None:
+    """The column without which a telling probability is no verdict, where one is."""
+    if probability is None or fouling.CLEAN_UP_TO_PROBABILITY < probability < fouling.FOULED_FROM_PROBABILITY:
+        return None
+    if _hides_behind_flow(judged, probability):
+        return "water_flow"
+    gauge = not habits.by_consumption(judged.seen.observation.errors)
+    fouled = probability >= fouling.FOULED_FROM_PROBABILITY
+    return "suction_line" if fouled and gauge and _superheat_unread(judged) else None
+
+
+def _hides_behind_flow(judged: Judged, probability: float | None) -> bool:
+    """Only the design flow is known: a surface that looks clean at it may be fouled at less."""
+    unread = judged.seen.flow.used == ("design",)
+    return unread and probability is not None and probability <= fouling.CLEAN_UP_TO_PROBABILITY
 
 
 def _airy(judged: Judged) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from diagnostics.engine import entries, smallest_call
 from diagnostics.engine.assessment import assess
@@ -49,11 +49,12 @@ def detectability(
     mode: str,
     instruments: Iterable[InstrumentAccuracy] | None = None,
     without: Iterable[str] = (),
+    gauge_set: str | None = None,
 ) -> Detectability:
     """What would be called fouled on this unit with these instruments and what is known of the clean surface.
 
-    The last set read in this mode stands for what will be read; without one a set of the unit's own model,
-    every channel read, does.
+    The last set read in this mode stands for what will be read, after all that is known; without one a set of
+    the unit's own model, every channel read, does.
 
     Parameters
     ----------
@@ -67,6 +68,8 @@ def detectability(
         Accuracies that replace the defaults.
     without : iterable of str
         Fields of the reading set that are not going to be read.
+    gauge_set : str, optional
+        Name of the gauge set it will be read with; without one the set's own.
 
     Returns
     -------
@@ -85,6 +88,7 @@ def detectability(
     True
     """
     row, rests_on = _stand_in(facts, history, mode)
+    row = replace(row, taken_at=_after_all(history, row), gauge_set=gauge_set or row.gauge_set)
     row = replace(row, **dict.fromkeys(without))  # type: ignore[arg-type]
     answer = assess(facts, row, history, list(instruments or ()) or None, draws=DRAWS)
     told = answer.more.get("smallest_called_fouled_in_limit_unit")
@@ -94,6 +98,12 @@ def detectability(
     best = smallest_call.enter_next(smallest, answer.limit.value, answer.reference)
     words = smallest_call.sentence(smallest, answer.limit, best)
     return Detectability(facts.unit, mode, answer.limit, smallest, answer.reference, best, rests_on, words)
+
+
+def _after_all(history: History, row: ReadingSet) -> datetime:
+    """When it will be read: a day after the last reading and event, so that all of them count."""
+    known = (row.taken_at, *(one.taken_at for one in history.readings), *(one.at for one in history.events))
+    return max(known) + timedelta(days=1)
 
 
 def _can_not(facts: ExchangerFacts, mode: str, answer: Assessment, rests_on: str) -> Detectability:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from diagnostics.engine.observation import Error
 from diagnostics.engine.refrigerants import Refrigerant
 
 ISENTROPIC_EFFICIENCY = 0.65
@@ -35,6 +36,12 @@ SATURATION_BY_POWER = Habit(0.0, 3.0, 3.5, "saturation_by_power")
 SATURATION_BY_AMPS = Habit(0.0, 1.0, 4.0, "saturation_by_amps")
 """The same by amps against a clean visit's, which knows this compressor; volts and power factor may have
 moved by a twentieth."""
+
+
+def by_consumption(errors: Iterable[Error]) -> bool:
+    """Whether a set's saturation was told by power or amps, no gauge being connected."""
+    names = {SATURATION_BY_POWER.name, SATURATION_BY_AMPS.name}
+    return any(one.key[0] == "habit" and one.key[1] in names for one in errors)
 
 
 MAY_HAVE_MOVED_K = 4.5

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from diagnostics.engine.bench import Bench
-from diagnostics.engine.channels import BELOW_ENTERING_K
+from diagnostics.engine.channels import BELOW_ENTERING_K, counterflow_in_heating
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.gate import Gate, celsius, fluid_words, kilopascal
 from diagnostics.engine.records import ReadingSet
@@ -11,6 +11,8 @@ from diagnostics.engine.records import ReadingSet
 FLOODBACK_K = -3.0
 PASSES_SATURATION_K = 2.0
 LEAST_SUBCOOLING_K = -2.0
+NO_LIQUID_K = -5.0
+"""Above bubble by more than this no gauge or clamp errs: the line that was read holds no liquid."""
 
 
 def check(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
@@ -157,6 +159,7 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
                 f"superheat is {superheat:.1f} K: as far as gauge and clamp tell, liquid may be coming back "
                 "to the compressor (a flooded evaporator runs near 0 K); a finding of its own",
             )
+    _warmed_after(gate, bench, reading)
     head, liquid = reading.head_pressure_pa, reading.liquid_line_k
     if head is None or liquid is None:
         return
@@ -167,7 +170,7 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             "in the "
             "liquid line or a reading error; right would be 2 to 12 K below"
         )
-        if reading.mode == "cooling":
+        if reading.mode == "cooling" or subcooling < NO_LIQUID_K:
             gate.stop("subcooling_impossible", text, "liquid_line")
         else:
             gate.note("subcooling_negative", text)
@@ -179,5 +182,34 @@ def _lines(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
             "liquid_line_below_entering_water",
             f"liquid_line {celsius(liquid)} is below entering_water {celsius(entering)}: it was cooled "
             "after the "
-            "exchanger, so it is not used; clamp it right at the exchanger's outlet",
+            "exchanger, so it is not used; clamp it right at the exchanger's outlet" + _swapped(reading),
+        )
+
+
+def _swapped(reading: ReadingSet) -> str:
+    """Where the suction line is the warmer of the two: the clamps may hang the wrong way round."""
+    liquid, suction = reading.liquid_line_k, reading.suction_line_k
+    if liquid is None or suction is None or suction <= liquid:
+        return ""
+    return f" (suction_line is warmer, {celsius(suction)}: see whether the two clamps are swapped)"
+
+
+def _warmed_after(gate: Gate, bench: Bench, reading: ReadingSet) -> None:
+    """A suction line warmer than the water it leaves beside: said, since the water's temperature is taken."""
+    suction, entering, leaving = reading.suction_line_k, reading.entering_water_k, reading.leaving_water_k
+    if reading.mode != "heating" or suction is None or entering is None or leaving is None:
+        return
+    if suction > entering + BELOW_ENTERING_K:
+        gate.note(
+            "suction_line_above_entering_water",
+            f"suction_line {celsius(suction)} is above entering_water {celsius(entering)}, which heats it: "
+            "it was warmed after the exchanger or the clamp hangs on another pipe, so it is taken at the "
+            "water's temperature; clamp it right at the exchanger's outlet" + _swapped(reading),
+        )
+    elif suction > leaving + BELOW_ENTERING_K and not counterflow_in_heating(bench.facts, reading):
+        gate.note(
+            "suction_line_above_leaving_water",
+            f"suction_line {celsius(suction)} is above leaving_water {celsius(leaving)}, which no exchanger "
+            "in parallel flow shows, so it is taken at the water's temperature: check flow_in_heating "
+            "on record (parallel), and that the clamp sits at the exchanger's outlet",
         )

@@ -50,6 +50,13 @@ BEFORE_THE_SURFACE = {
     RETIRE_ONE: "two clean visits contradict each other",
     CHECK_CHARGE: "the refrigerant charge seems to have moved, which moves the number as well",
 }
+READ_FIRST = {
+    "water_flow": "Read the water flow (meter or pressure drop): at the design flow taken in its place the "
+    "surface looks clean, at less flow it need not be.",
+    "suction_line": "Read the suction line temperature right at the exchanger: without superheat an "
+    "evaporator short of refrigerant looks the same as a fouled one.",
+}
+"""What must be read before a telling probability is a verdict, with its reason."""
 
 
 def column_words(column: str) -> str:
@@ -103,6 +110,7 @@ class Situation:
     takes_heat: str | None = None
     trips_too_early: bool = False
     visits_contradict: bool = False
+    read_first: str | None = None
 
 
 def do_next(now: Situation) -> str:
@@ -159,6 +167,8 @@ def asked_for(now: Situation) -> str | None:
         return None
     if now.air == "in_doubt" and cooling:
         return "static_pressure"
+    if now.read_first is not None:
+        return now.read_first
     if now.gauges_advice is not None:
         return "head_pressure" if cooling else "suction_pressure"
     if now.reference_advice is not None:
@@ -236,6 +246,8 @@ def _when_undecided(now: Situation) -> str:
             "Repeat the static test, longer settled and with a better gauge and thermometer: a little air in "
             "the refrigerant is not ruled out."
         )
+    if now.read_first is not None:
+        return READ_FIRST[now.read_first]
     if now.gauges_advice is not None:
         return now.gauges_advice
     if now.reference_advice is not None:

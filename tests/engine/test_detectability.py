@@ -8,9 +8,9 @@ import pytest
 from diagnostics.engine.assessment import assess
 from diagnostics.engine.detectability import detectability
 from diagnostics.engine.forward import draw_repeating_errors, with_instrument_noise
-from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy
+from diagnostics.engine.records import ExchangerFacts, History, InstrumentAccuracy, UnitEvent
 from diagnostics.engine.uncertainty import instrument_table
-from tests.engine.case import FACTS, HEATING, LIMIT, TWO_CLEAN, clean, history, reading
+from tests.engine.case import DAY, FACTS, HEATING, LIMIT, START, TWO_CLEAN, clean, history, reading
 
 
 def test_what_it_says_would_be_called_is_called_nine_times_in_ten():
@@ -76,3 +76,21 @@ def test_the_next_step_and_what_to_enter_next_are_one_opinion():
     assert answer.verdict == "undecided"
     assert answer.do_next.startswith("Enter the operating table from the unit's manual")
     assert "what to enter next for a surer number is the operating table" in answer.more["detectability"]
+
+
+def test_it_stands_on_all_that_is_known_today_not_on_the_last_readings_day():
+    late = history(reading(LIMIT, days=300.0), clean(320.0), clean(340.0, flow=0.8))
+    kinds = [one.kind for one in detectability(FACTS, late, "cooling").reference]
+    assert kinds.count("clean_reference") == 2
+    early = history(*TWO_CLEAN.readings, reading(LIMIT, days=300.0))
+    changed = UnitEvent(FACTS.unit, START + 400 * DAY, "charge_changed")
+    voided = detectability(FACTS, replace(early, events=(changed,)), "cooling")
+    assert "clean_reference" not in {one.kind for one in voided.reference}
+
+
+def test_another_gauge_set_does_not_share_the_clean_visits_errors():
+    named = history(*(replace(row, gauge_set="A") for row in TWO_CLEAN.readings))
+    same, other = (
+        detectability(FACTS, named, "cooling", gauge_set=name).smallest["as_it_is"] for name in ("A", "B")
+    )
+    assert other > 1.02 * same
