@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -52,7 +52,7 @@ def inputs_of(reading: Reading) -> Inputs:
     return Inputs(
         facts=facts_of(exchanger),
         reading=reading_set(reading, exchanger.unit.tag),
-        history=history_of(exchanger, reading.taken_at, besides=reading.pk),
+        history=history_of(exchanger, reading.taken_at, besides=reading),
         instruments=instruments_of(reading.gauge_set, reading.taken_at),
         overdue=overdue_warnings(reading),
     )
@@ -74,7 +74,11 @@ class WholeHistory:
             at = reading.taken_at
             besides = (one for other, one in enumerate(self.sets) if other != place and one.taken_at <= at)
             events = tuple(event for event in self.events if event.at <= at)
-            history = records.History(readings=tuple(besides), tables=self.tables, events=events)
+            earlier = (
+                one for other, one in enumerate(self.readings) if other != place and one.taken_at <= at
+            )
+            gauges = gauges_of(earlier, reading.gauge_set_id)
+            history = records.History(tuple(besides), self.tables, events, gauges)
             given = instruments_of(reading.gauge_set, at)
             yield reading, Inputs(self.facts, self.sets[place], history, given, overdue_warnings(reading))
 
@@ -171,17 +175,32 @@ def reading_set(reading: Reading, unit: str) -> records.ReadingSet:
     )
 
 
-def history_of(exchanger: Exchanger, until: datetime, besides: UUID | None = None) -> records.History:
+def history_of(exchanger: Exchanger, until: datetime, besides: Reading | None = None) -> records.History:
     """What was known then: readings that still count, the maker's table, what was done to the unit."""
     unit = exchanger.unit
     readings = Reading.objects.standing().filter(exchanger=exchanger).taken_until(until)
     if besides is not None:
-        readings = readings.exclude(pk=besides)
+        readings = readings.exclude(pk=besides.pk)
+    rows = list(
+        readings.order_by("taken_at", "pk")
+        .select_related("gauge_set")
+        .prefetch_related("gauge_set__instruments")
+    )
     return records.History(
-        readings=tuple(reading_set(reading, unit.tag) for reading in readings.order_by("taken_at", "pk")),
+        readings=tuple(reading_set(reading, unit.tag) for reading in rows),
         tables=table_rows_of(exchanger),
         events=_events_of(UnitEvent.objects.filter(unit=unit, at__lte=until), unit.tag),
+        instruments=gauges_of(rows, besides.gauge_set_id if besides is not None else None),
     )
+
+
+def gauges_of(readings: Iterable[Reading], besides: UUID | None) -> records.Gauges:
+    """Accuracies of the gauge sets that clean visits were read with, oldest first, but of today's own."""
+    return {
+        str(reading.gauge_set_id): instruments_of(reading.gauge_set, reading.taken_at)
+        for reading in readings
+        if reading.stands_as_clean and reading.gauge_set_id not in (None, besides)
+    }
 
 
 def _events_of(rows: QuerySet[UnitEvent], unit: str) -> tuple[records.UnitEvent, ...]:

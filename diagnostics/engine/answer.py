@@ -185,7 +185,8 @@ def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tupl
     span = told.fouling_k_per_w
     word: str = fouling.verdict(probability, span.low * scale, span.high * scale, limit.value)
     doubtful = (moved and span.low * scale <= limit.value) or _not_earned(judged) is not None
-    if (word == "fouled" and doubtful) or (word == "clean" and _hides_behind_flow(judged, probability)):
+    hidden = _hides_behind_flow(judged, probability) or judged.reference.narrowed
+    if (word == "fouled" and doubtful) or (word == "clean" and hidden):
         word = "undecided"
     return probability, "undecided" if judged.gate.undecided else word
 
@@ -204,6 +205,9 @@ def _of_verdict(
     held = _not_earned(judged)
     if moved is not None:
         held = f"{moved}, which moves the number as well: all of the interval would have to lie beyond"
+    looks_clean = probability is not None and probability <= fouling.CLEAN_UP_TO_PROBABILITY
+    if looks_clean and judged.reference.narrowed:
+        held = REFERENCE_NARROWED
     if _hides_behind_flow(judged, probability):
         held = FLOW_UNREAD
     span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
@@ -212,6 +216,10 @@ def _of_verdict(
 
 
 FLOW_UNREAD = "water flow was not read, and less flow than the design flow taken in its place hides fouling"
+REFERENCE_NARROWED = (
+    "the clean visits themselves showed a pressure drop above clean for their flow, so they may not have "
+    "been clean; correct the curve on record, or enter the operating table"
+)
 BY_POWER = (
     "no gauge was connected and the compressor's consumption stands in for it: a worn compressor, a "
     "restricted valve, low charge or a dirty air side raise that for the heat as fouling does"
@@ -357,7 +365,8 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
             )
         )
     if moved is not None:
-        said.append(Warning("charge_moved", f"{moved}: put the charge right, then judge the surface"))
+        what = "the charge" if moved.startswith("subcooling") else "the expansion device or the charge"
+        said.append(Warning("charge_moved", f"{moved}: put {what} right, then judge the surface"))
     return said
 
 

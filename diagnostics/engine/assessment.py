@@ -6,6 +6,7 @@ import hashlib
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import UTC
 
 import numpy as np
 
@@ -32,6 +33,7 @@ from diagnostics.engine.observe import Seen, observe, water_side
 from diagnostics.engine.records import (
     Assessment,
     ExchangerFacts,
+    Gauges,
     History,
     InstrumentAccuracy,
     ReadingSet,
@@ -94,7 +96,8 @@ def assess(
     if not gate.withheld and mean is None:
         seconds = []
     voided = references.voided_words(reading, history)
-    digest = _digest(facts, reading, visits, seconds, rows, table, draws, voided)
+    others = gathering.other_gauges(reading, visits, history.instruments, table)
+    digest = _digest(facts, reading, visits, seconds, rows, table, draws, voided, others)
     if gate.withheld:
         return answer.withheld(reading, gate, digest)
     if voided is not None:
@@ -106,7 +109,8 @@ def assess(
     try:
         # Draws and nodes that no exchanger could show become NaN on purpose and are left out.
         with np.errstate(all="ignore"):
-            return _judge(bench, reading, visits, rows, gate, draws, digest, other)
+            gathered = gathering.gather(replace(bench, unsteady=None), visits, rows, others)
+            return _judge(bench, reading, gathered, gate, draws, digest, other)
     except NotObservable as problem:
         gate.stop(problem.warning.code, problem.warning.text, problem.suspect)
         would = None
@@ -210,6 +214,14 @@ def _rarely_possible(
     return inference.outcome(problem, inference.draw_unknowns(problem, more, generator))
 
 
+def _unechoed(reading: ReadingSet) -> ReadingSet:
+    """The set by what was read; its moment in one zone, so that a file and a database say the same."""
+    at = reading.taken_at
+    return replace(
+        reading, line=None, taken_at_as_typed=None, taken_at=at if at.tzinfo is None else at.astimezone(UTC)
+    )
+
+
 def _digest(
     facts: ExchangerFacts,
     reading: ReadingSet,
@@ -219,27 +231,27 @@ def _digest(
     instruments: Mapping[str, InstrumentAccuracy],
     draws: int,
     voided: str | None,
+    others: Gauges,
 ) -> str:
-    """Digest of everything the answer rests on."""
-    reading, *seconds = (replace(one, line=None) for one in (reading, *seconds))
-    visits = [replace(one, reading=replace(one.reading, line=None)) for one in visits]
+    """Digest of everything the answer rests on; where a set came from and how its time was typed is echoed
+    only."""
+    reading, *seconds = (_unechoed(one) for one in (reading, *seconds))
+    visits = [replace(one, reading=_unechoed(one.reading)) for one in visits]
     rests_on = (ENGINE_VERSION, draws, facts, reading, visits, seconds, tuple(rows))
     machine = machine_told(facts) or fan.machine_told(facts, reading, *(one.reading for one in visits))
-    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine, voided])))
+    told = repr((*rests_on, tuple(instruments.values()), *filter(None, [machine, voided, *others.items()])))
     return hashlib.sha256(told.encode()).hexdigest()
 
 
 def _judge(
     bench: Bench,
     reading: ReadingSet,
-    visits: Sequence[clean_sets.CleanSet],
-    rows: Sequence[TableRow],
+    gathered: gathering.Reference,
     gate: Gate,
     draws: int,
     digest: str,
     other: ReadingSet | None,
 ) -> Assessment:
-    gathered = gathering.gather(replace(bench, unsteady=None), visits, rows)
     known = gathering.knowing_habits(bench, gathered, reading.mode)
     seen = observe(known, reading, maybe_scaled=True)
     power_gate.check(bench, reading, seen.flow.by_source)
@@ -265,7 +277,7 @@ def _judge(
         # Another routine row moves no number, so it is not in the seed; but the answer rests on it.
         steady = replace(bench, unsteady=None)
         gate.warnings += both_modes.compare(steady, (reading, seen), other, gathered, belief, seed)
-        digest = hashlib.sha256(f"{digest}{replace(other, line=None)!r}".encode()).hexdigest()
+        digest = hashlib.sha256(f"{digest}{_unechoed(other)!r}".encode()).hexdigest()
     judged = answer.Judged(
         bench,
         reading,

@@ -25,7 +25,8 @@ class CombinedFlow:
     """Weighted mean of the sources that agree: ln of mass flow, its errors with weights, and what was said.
 
     `curve_weight` is the weight of the clean pressure-drop curve, whose account a deposit raises; `closure_z`
-    how far the refrigerant's heat stands above the water's by its best flow, in standard uncertainties.
+    how far the refrigerant's heat stands above the water's by its best flow, in standard uncertainties;
+    `narrowed` whether the pressure drop tells more flow than a meter or balancing valve, beyond both errors.
     """
 
     ln_mass_flow: float
@@ -35,6 +36,7 @@ class CombinedFlow:
     warnings: tuple[Warning, ...]
     curve_weight: float = 0.0
     closure_z: float | None = None
+    narrowed: bool = False
 
     @property
     def spread(self) -> float:
@@ -81,6 +83,10 @@ def combine(
         tuple(warnings),
         sum(float(w) for w, one in zip(weights, kept, strict=True) if one.kind == "pressure_drop"),
         _closure(sources),
+        any(
+            one.kind in METERS and other.kind == "pressure_drop" and z < 0
+            for one, other, z in _disagreeing(sources)
+        ),
     )
 
 

@@ -22,8 +22,16 @@ from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.clean_sets import CleanSet
 from diagnostics.engine.observation import Channel, Coefficients, Observation
 from diagnostics.engine.observe import Seen, observe
-from diagnostics.engine.records import ExchangerFacts, InstrumentAccuracy, ReadingSet, TableRow, Warning
+from diagnostics.engine.records import (
+    ExchangerFacts,
+    Gauges,
+    InstrumentAccuracy,
+    ReadingSet,
+    TableRow,
+    Warning,
+)
 from diagnostics.engine.refrigerants import refrigerant
+from diagnostics.engine.uncertainty import instrument_table
 from diagnostics.engine.waters import water
 
 IMPLAUSIBLE = 3.5
@@ -34,6 +42,12 @@ BETTER_THAN_USUAL = 2.5
 SHOWN_SPREAD = 0.25
 """Standard uncertainty, as ln, of a resistance shown at another flow and load than the rating's (common
 practice)."""
+
+NO_OTHERS: Gauges = {}
+NARROWED = (
+    "its pressure drop tells more flow than was measured, beyond both errors: the passage was narrowed then "
+    "already, or the curve on record is not this exchanger's (correct it); the curve is left out"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +64,13 @@ class Reference:
         """Everything as observations, clean visits first."""
         return [*(one.observation for one in self.seen), *self.rows]
 
+    @property
+    def narrowed(self) -> bool:
+        """Whether clean visits are all there is, and each shows a pressure drop as of a narrowed passage."""
+        if not self.seen or self.rows:
+            return False
+        return all(one.flow.narrowed for one in self.seen)
+
 
 def bench_of(
     facts: ExchangerFacts, rows: list[TableRow], instruments: Mapping[str, InstrumentAccuracy]
@@ -63,11 +84,32 @@ def bench_of(
     return Bench(facts, refrigerant(facts.refrigerant), liquid, plain, instruments, curve, odd, stop)
 
 
-def gather(bench: Bench, visits: Sequence[CleanSet], rows: Sequence[TableRow]) -> Reference:
-    """See every clean visit and every printed row; say which can't be used and why."""
+def other_gauges(
+    reading: ReadingSet, visits: Sequence[CleanSet], known: Gauges, table: Mapping[str, InstrumentAccuracy]
+) -> Gauges:
+    """Accuracies of the gauge sets that clean visits were read with, where they are other sets than today's
+    and differ from today's."""
+    names = {one.reading.gauge_set for one in visits} - {None, reading.gauge_set}
+    return {
+        name: known[name]
+        for name in sorted(name for name in names if name in known)
+        if instrument_table(known[name]) != table
+    }
+
+
+def gather(
+    bench: Bench, visits: Sequence[CleanSet], rows: Sequence[TableRow], others: Gauges = NO_OTHERS
+) -> Reference:
+    """See every clean visit, by the gauges it was read with, and every printed row; say which can't be used
+    and why."""
     kept, seen, warnings = [], [], []
     for visit in visits:
-        told = _see(bench, visit)
+        gauges = others.get(visit.reading.gauge_set or "")
+        own = bench if gauges is None else replace(bench, instruments=instrument_table(gauges))
+        told = _see(own, visit)
+        if isinstance(told, Seen) and told.flow.narrowed:
+            told = observe(replace(own, unsteady=visit.spreads), _cleaned(own, visit), maybe_scaled=True)
+            warnings.append(_said(visit, "reference_narrowed", NARROWED))
         if isinstance(told, Seen):
             kept.append(visit.reading)
             seen.append(told)
@@ -91,10 +133,13 @@ def _see(bench: Bench, visit: CleanSet) -> Seen | str:
     if gate.withheld:
         return gate.warnings[0].text
     try:
-        cleaned = entries.cleaned(visit.reading, bench.facts)
-        return observe(replace(bench, unsteady=visit.spreads), cleaned, maybe_scaled=False)
+        return observe(replace(bench, unsteady=visit.spreads), _cleaned(bench, visit), maybe_scaled=False)
     except NotObservable as problem:
         return problem.warning.text
+
+
+def _cleaned(bench: Bench, visit: CleanSet) -> ReadingSet:
+    return entries.cleaned(visit.reading, bench.facts)
 
 
 def knowing_habits(bench: Bench, reference: Reference, mode: str) -> Bench:

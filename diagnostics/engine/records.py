@@ -255,6 +255,10 @@ class InstrumentAccuracy:
     source: str = ""
 
 
+Gauges = Mapping[str, tuple[InstrumentAccuracy, ...]]
+"""Stated accuracies by the gauge set's name."""
+
+
 @dataclass(frozen=True, slots=True)
 class Interval:
     """A value (median of the draws) with the ends of its 95 % interval, all in the same unit."""
@@ -291,11 +295,13 @@ class ReferenceUsed:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """Everything known of the unit besides the reading set being assessed."""
+    """Everything known of the unit besides the reading set being assessed; `instruments` are the accuracies
+    of the gauge sets that earlier sets were read with, where they are known."""
 
     readings: Sequence[ReadingSet] = ()
     tables: Sequence[TableRow] = ()
     events: Sequence[UnitEvent] = ()
+    instruments: Gauges = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,7 +104,9 @@ def removed(
         return Removal(None, None, None, None, None, None, tuple(reasons))
     area = references.area_of(bench.facts)
     before, after = (entries.cleaned(row, bench.facts) for row in (before, after))
-    gathered = gathering.gather(bench, clean_sets.steadied(references.clean_visits(before, history)), rows)
+    visits = clean_sets.steadied(references.clean_visits(before, history))
+    others = gathering.other_gauges(after, visits, history.instruments, bench.instruments)
+    gathered = gathering.gather(bench, visits, rows, others)
     try:
         seen = [
             observe(gathering.knowing_habits(one, gathered, row.mode), row, maybe_scaled=True)
@@ -112,7 +114,9 @@ def removed(
         ]
     except NotObservable as lacking:
         return Removal(None, None, None, None, None, None, (lacking.warning,))
-    told = repr((ENGINE_VERSION, draws, facts, before, after, gathered.visits, rows)).encode()
+    told = repr(
+        (ENGINE_VERSION, draws, facts, before, after, gathered.visits, rows, *others.items())
+    ).encode()
     seed = int(hashlib.sha256(told).hexdigest()[:16], 16)
     with np.errstate(all="ignore"):
         first, second, flagged = _draws(bench, before.mode, seen, gathered, area, draws, seed)

@@ -35,6 +35,7 @@ from diagnostics.engine.records import (
     InstrumentAccuracy,
     ReadingSet,
 )
+from diagnostics.engine.uncertainty import instrument_table
 
 MOST_CLEAN_VISITS = 4
 VISIT_WIDTHS: Mapping[str, float] = {
@@ -107,7 +108,8 @@ def seen_of(
     visits = clean_visits(facts, reading, history, clean)
     printed = printed_rows(facts, reading, history)
     doubts = unit_doubts(on_record or facts)
-    mean, covariance = _learned(facts, reading, read, visits, instruments, printed, doubts)
+    gauges = {name: instrument_table(known) for name, known in history.instruments.items()}
+    mean, covariance = _learned(facts, reading, read, visits, instruments, printed, doubts, gauges)
     rows = list(places)
     link = np.hstack([signs.unit_sensitivity, np.eye(len(QUANTITIES))])[rows]
     offsets = signs.visit_sensitivity @ visit_offsets(point, reading)
@@ -163,6 +165,7 @@ def _learned(
     instruments: Mapping[str, InstrumentAccuracy],
     printed: Iterable[Printed],
     unit_doubts: Array,
+    gauges: Mapping[str, Mapping[str, InstrumentAccuracy]],
 ) -> tuple[Array, Array]:
     """Unit doubts and standing offsets after the maker's rows and the clean visits; offsets hold the
     instruments' repeating errors."""
@@ -180,7 +183,9 @@ def _learned(
     for visit in visits:
         point = point_of(visit)
         signs = signatures(facts, point, curves=False)
-        then = observed(facts, visit, signs.unit, instruments)
+        same = visit.gauge_set == reading.gauge_set
+        theirs = instruments if same else gauges.get(visit.gauge_set or "", instruments)
+        then = observed(facts, visit, signs.unit, theirs)
         shared = [n for n in then.names if n in read.names and np.isfinite(signs.clean[QUANTITIES.index(n)])]
         if not shared:
             continue
