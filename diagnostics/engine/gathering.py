@@ -89,11 +89,9 @@ def other_gauges(
 ) -> Gauges:
     """Accuracies of the gauge sets that clean visits were read with, where they are other sets than today's
     and differ from today's."""
-    names = {one.reading.gauge_set for one in visits} - {None, reading.gauge_set}
+    names = {one.reading.gauge_set or "" for one in visits} - {reading.gauge_set}
     return {
-        name: known[name]
-        for name in sorted(name for name in names if name in known)
-        if instrument_table(known[name]) != table
+        name: known[name] for name in sorted(names & known.keys()) if instrument_table(known[name]) != table
     }
 
 
