@@ -17,14 +17,14 @@ class Shown:
     """One page: a name for its file, whose it is ("" for nobody's) and its address.
 
     {visits.today} and the like in the address are looked up in what the seed printed. `then` is a script that
-    brings the page into the state to be looked at. `missing`: nothing is there, and the page says so.
+    brings the page into the state to be looked at. `status` other than 200: the page says why.
     """
 
     name: str
     who: str
     path: str
     then: str = ""
-    missing: bool = False
+    status: int = 200
 
     def address(self, world: Mapping[str, Any]) -> str:
         def looked_up(match: re.Match[str]) -> str:

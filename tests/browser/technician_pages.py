@@ -42,7 +42,7 @@ PAGES = [
     ),
     *(
         Shown(f"crew-descale-{screen}", "tech", f"/crew/descales/{{descale}}/#{screen}")
-        for screen in ("checks", "dose", "tank", "waste", "end", "sign", "help")
+        for screen in ("checks", "dose", "tank", "waste", "end", "sign", "help", "causes")
     ),
     Shown("crew-tag", "tech", "/crew/tag/"),
     Shown("crew-tag-elsewhere", "tech", "/t/LM-07/"),

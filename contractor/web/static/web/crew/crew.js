@@ -2,7 +2,7 @@
 
 import { begin, count, events, flush, state, who } from "./outbox.js";
 import { json } from "./forms.js";
-import { keep, person, tidy } from "./store.js";
+import { keep, tidy } from "./store.js";
 
 const bar = document.getElementById("unsent");
 
@@ -37,24 +37,11 @@ document.querySelector("form[action='/sign-out/']")?.addEventListener("submit", 
   if (open && !confirm(ask)) event.preventDefault();
 });
 
-// Today's pages come along, one after the other, this one among them.
+// This page is kept on the phone; from the list of visits all of today's come along.
 async function bring() {
-  const pages = json("bring") || [], said = document.getElementById("brought");
-  let missed = 0;
-  for (const page of [location.pathname, ...pages]) {
-    try {
-      const answer = await fetch(page, { headers: { Accept: "text/html" }, redirect: "manual" });
-      if (!answer.ok) missed += 1;
-    } catch { missed += 1; }
-  }
-  if (!said) return;
-  const { bringPapers } = await import("./papers.js");
-  const left = await bringPapers(json("papers"), person).catch(() => []);
-  said.dataset.ready = missed ? "no" : "yes";
-  said.textContent = missed
-    ? "Not everything is on this phone yet: open this page again with a signal."
-    : "Today's visits are on this phone and open without a signal.";
-  if (left.length) said.textContent += ` Not on this phone, take it on paper: ${left.join(", ")}.`;
+  const said = document.getElementById("brought");
+  if (said) return (await import("./bringing.js")).bring(said);
+  await fetch(location.pathname, { headers: { Accept: "text/html" }, redirect: "manual" });
 }
 
 async function offline() {

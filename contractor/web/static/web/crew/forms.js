@@ -55,7 +55,7 @@ const SECOND_TAP_MS = 700;
 const UNMENDED = { key: undefined, makes: undefined, reason: undefined, errors: undefined };
 const title = () => document.querySelector("h1")?.textContent.trim() || "";
 
-// build(values, draft) gives the posts, or throws {field, words}. Returns {values, restored, forget}.
+// build(values, draft) gives the posts, at once or later, or throws {field, words}. Returns {values, restored, forget}.
 export async function wire(form, name, build, after = () => {}) {
   const fresh = () => ({ form: name, values: {}, ids: {}, at: new Date().toISOString() });
   const begun = await draftOf(name);
@@ -99,7 +99,7 @@ export async function wire(form, name, build, after = () => {}) {
     const values = valuesOf(form);
     let posts;
     try {
-      posts = build(values, draft);
+      posts = await build(values, draft);
       if (draft.key) posts = mended.again(posts, draft);
     } catch (wrong) {
       if (!wrong.words) throw wrong;

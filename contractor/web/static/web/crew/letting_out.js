@@ -1,6 +1,6 @@
 // What stands against letting a bath out, told at the field, offline too.
 
-import { number } from "./units.js";
+import { number } from "./number.js";
 
 const NEVER = { storm_drain: "a storm drain", ground: "the ground", well: "a well", septic_tank: "a septic tank" };
 

@@ -1,5 +1,7 @@
 // What the dose screen needs besides its form: which lots are offered, and the bath that was mixed just now.
 
+import { hours } from "./moments.js";
+
 // Lots of the cleaner that is chosen; the only one that has not lapsed is the likeliest.
 const mix = document.getElementById("batch"), lots = [...mix.elements.lot.options].slice(1);
 export function offerLots(keep = false) {
@@ -12,12 +14,19 @@ export function offerLots(keep = false) {
 mix.addEventListener("restored", () => offerLots(true));
 mix.elements.cleaner.addEventListener("change", () => offerLots());
 
+// With a fresh bath in, those before it are out.
+export function started(batches, body, longest_time_s) {
+  const out_by = new Date(Date.parse(body.at) + (longest_time_s || 0) * 1000).toISOString();
+  return [...batches.map((one) => ({ ...one, out_at: one.out_at || body.at })), { id: body.id, at: body.at, out_by }];
+}
+
 // A bath that was mixed just now, with its lot, below those that the page brought.
-export function bathed(body, at, count) {
-  const place = document.getElementById("baths"), when = Object.assign(document.createElement("time"), { textContent: at });
+export function kept(form, body, values, count) {
+  const place = document.getElementById("baths"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
   const named = (name, none) => [...mix.elements[name].options].find((one) => one.value && one.value === body[name])?.textContent || none;
   place.querySelector("[data-none]")?.remove();
   place.append(document.createElement("li"));
   place.lastElementChild.append(when, ` Batch ${count}: ${named("cleaner", "nobody can tell what")}, lot ${named("lot", "not told")}`);
+  offerLots();
 }
 offerLots(true);

@@ -1,6 +1,7 @@
 // What gauges and thermometers tell: the engine's definitions, without the engine.
 
-import { barometric, fromSi, KIND, number, toSi } from "./units.js";
+import { number } from "./number.js";
+import { barometric, fromSi, KIND, toSi } from "./units.js";
 
 export { barometric, fromSi, KIND, number, toSi };
 

@@ -1,7 +1,7 @@
 // The survey: one short row a unit, each saved by itself.
 
 import { id, json, wire } from "./forms.js";
-import { number } from "./units.js";
+import { number } from "./number.js";
 import { follow } from "./answer.js";
 import { minusKeys } from "./minus.js";
 

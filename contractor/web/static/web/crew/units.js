@@ -1,10 +1,10 @@
 // What gauges and thermometers say, in SI and back.
 
+import { TEMPERATURE } from "./temperatures.js";
+
 const PSI = 6894.757293168, GPM = 6.30901964e-5, FOOT_OF_WATER = 2989.06692, INCH_OF_WATER = 249.08891;
 export const KIND = {
-  temperature: {
-    degF: [5 / 9, 459.67 * 5 / 9, "°F"], degC: [1, 273.15, "°C"],
-  },
+  temperature: TEMPERATURE,
   refrigerant_pressure: {
     psig: [PSI, 0, "psig", true], kPa_gauge: [1e3, 0, "kPa gauge", true], bar_gauge: [1e5, 0, "bar gauge", true],
     inHg_vacuum: [-3386.389, 0, "inHg of vacuum", true], psia: [PSI, 0, "psia"], kPa_abs: [1e3, 0, "kPa absolute"], bar_abs: [1e5, 0, "bar absolute"],
@@ -26,14 +26,6 @@ export const ALSO = {
   "°f": "degF", "°c": "degC", degf: "degF", degc: "degC",
 };
 const known = (kind, unit) => KIND[kind]?.[unit] ?? KIND[kind]?.[ALSO[String(unit).trim().toLowerCase()]];
-
-// A number as typed, or null: one decimal comma is a decimal point, unless three digits follow it.
-export function number(text) {
-  const plain = String(text ?? "").replace(/[ \u00a0\u2009\u202f]/g, "").replace(/[\u2212\u2013]/g, "-");
-  const comma = /^[+-]?\d*,\d+$/.test(plain) && plain.split(",")[1].length !== 3;
-  const digits = comma ? plain.replace(",", ".") : plain;
-  return /^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$/.test(digits) && isFinite(Number(digits)) ? Number(digits) : null;
-}
 
 export const barometric = (elevation) => 101325 * (1 - 2.25577e-5 * (elevation || 0)) ** 5.2559;
 

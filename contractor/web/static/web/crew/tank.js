@@ -1,0 +1,45 @@
+// What only the screen at the tank needs: a look in SI for the stop rules, its line in the log, its photo.
+
+import { id, say, visit } from "./forms.js";
+import { hours, momentOf } from "./moments.js";
+import { number } from "./number.js";
+import { TEMPERATURE } from "./temperatures.js";
+
+const LENGTH = { cm: 0.01, mm: 0.001, inch: 0.0254 };
+let unkept = false;
+
+export function siLook(values) {
+  const read = (name) => number(values[name]);
+  const level = read("level"), warm = read("temperature"), degrees = TEMPERATURE[values.temperature_unit];
+  const at = values.when ? momentOf(values.when) : new Date().toISOString();
+  return {
+    at, colour: values.colour, fumes: values.fumes, oil: !!values.oil, leak: !!values.leak, gas_alarm: !!values.gas_alarm,
+    temperature_k: warm === null || !degrees ? null : warm * degrees[0] + degrees[1],
+    level_m: level === null ? null : level * LENGTH[values.level_unit],
+    bubbles: values.bubbles, drops: read("drops"), copper_mg_per_l: read("copper_mg_per_l"), iron_mg_per_l: read("iron_mg_per_l"),
+  };
+}
+
+// The photo of a look is a finding of the visit with the look's time. It goes after the look, which waits for nothing.
+export function beside({ at: found_at, id: taken }, draft, facts) {
+  unkept = draft.photo && !visit;
+  if (!draft.photo || !visit) return [];
+  const finding = id(draft, "photo");
+  const body = { id: finding, visit, unit: facts.unit, exchanger: facts.exchanger, kind: "photo", note: `of the bath, look of ${hours(found_at)}`, found_at };
+  return [
+    { what: `Photo of the bath: ${facts.tag}`, path: "/api/v1/findings/", body, makes: finding, needs: [visit] },
+    { what: `Photo of ${facts.tag}`, path: `/api/v1/findings/${finding}/photo/`, photo: draft.photo, needs: [visit, finding] },
+    { what: `Photo to its look: ${facts.tag}`, path: `/api/v1/descales/${facts.descale}/look-photo/`, body: { look: taken, photo: finding }, needs: [taken, finding] },
+  ];
+}
+
+// A look that was kept just now, above those that the page brought.
+export function kept(form, body, values) {
+  const place = document.getElementById("log"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
+  const said = [values.ph && `pH ${values.ph}`, values.temperature && `${values.temperature} ${form.elements.temperature_unit.selectedOptions[0].textContent}`,
+    values.colour && values.colour.replaceAll("_", " ")].filter(Boolean).join(" ");
+  place.querySelector("[data-none]")?.remove();
+  place.prepend(document.createElement("li"));
+  place.firstElementChild.append(when, ` ${said}`);
+  if (unkept) say(form, "The look is kept. Its photo is not: a photo belongs to a visit, and none is open here.", "bad");
+}
