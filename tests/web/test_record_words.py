@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 
 from contractor.register.models import Instrument
-from contractor.web.records import fields, forms, kinds, shown, words
+from contractor.web.records import fields, forms, kinds, limits, shown, words
 from contractor.web.templatetags.waterside import headed
 from tests import make
 from tests.cast import Cast
@@ -56,10 +56,12 @@ def test_a_bore_is_asked_for_in_the_unit_it_is_sold_by(units: str, first: str) -
     ("reading", "limit", "relative", "units", "told"),
     [
         # 6894.76 Pa is 1 psi, 1 K is 1.8 °F apart, 0.0000630902 m³/s is 1 US gpm, by definition
-        ("head_pressure", 6894.757293168, False, "inch_pound", "± 1.0\u00a0psi"),
+        ("head_pressure", 6894.757293168, False, "inch_pound", "± 1\u00a0psi"),
         ("entering_water", 1.0, False, "inch_pound", "± 1.8\u00a0°F"),
         ("entering_water", 0.5, False, "si", "± 0.5\u00a0K"),
-        ("water_flow", 6.30901964e-5, False, "inch_pound", "± 1.0\u00a0gpm"),
+        ("entering_water", 0.05, False, "si", "± 0.05\u00a0K"),
+        ("compressor_power", 50.0, False, "inch_pound", "± 0.05\u00a0kW"),
+        ("water_flow", 6.30901964e-5, False, "inch_pound", "± 1\u00a0gpm"),
         ("head_pressure", 0.01, True, "si", "± 1 % of the reading"),
     ],
 )
@@ -67,7 +69,7 @@ def test_limits_of_error_are_told_in_the_readers_units(
     reading: str, limit: float, relative: bool, units: str, told: str
 ) -> None:
     person: Any = type("Reader", (), {"units": units, "decimal_mark": "point"})()
-    assert shown.limit_of(Instrument(reading=reading, relative=relative), limit, person) == told
+    assert limits.in_words(Instrument(reading=reading, relative=relative), limit, person) == told
 
 
 @pytest.mark.django_db

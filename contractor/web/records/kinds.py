@@ -14,6 +14,8 @@ from contractor.register.api import cleaners, customers, instruments, tables, un
 from contractor.register.models import Exchanger
 from contractor.register.typed import Quantity
 from contractor.visits.models import Visit
+from contractor.web.records.forms import RecordForm
+from contractor.web.records.limits import LimitsForm
 from contractor.web.records.words import label_of
 from contractor.web.story import stories_of, timeline
 from diagnostics.models import Assessment, GrowthFit, Ranking
@@ -55,6 +57,7 @@ class Kind:
     empty: str = ""
     why: str = ""
     page: str = PLAIN
+    form: type[RecordForm] = RecordForm
     more: Callable[[Any, Any], Mapping[str, Any]] | None = field(default=None)
 
     @property
@@ -234,6 +237,7 @@ KINDS: dict[str, Kind] = {
             (("Takes", "reading"), ("Stays the same", "repeating"), ("New each time", "random"),
              ("Calibration due", "calibration_due_on")),
             parents=("gauge_set",), related=("gauge_set",), listed=False,
+            left_out=frozenset({"relative"}), form=LimitsForm,
             why="Without them the usual accuracy of such instruments is assumed.",
         ),
         Kind(

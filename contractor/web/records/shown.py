@@ -13,9 +13,8 @@ from django.utils import timezone
 from contractor.accounts.models import Person
 from contractor.register.models import Instrument
 from contractor.register.typed import Quantity
-from contractor.visits.quantities import BY_NAME
 from contractor.web import quantities
-from contractor.web.records import lists
+from contractor.web.records import limits, lists
 from contractor.web.records.forms import NOT_ASKED
 from contractor.web.records.kinds import KINDS, Kind
 from contractor.web.records.words import label_of, unit_of
@@ -60,21 +59,9 @@ def cell(row: Any, path: str, kind: Kind, person: Person) -> dict[str, str]:
         value = getattr(row, f"get_{path}_display")()
     quantity = next((each for each in kind.quantities if each.column == path), None)
     if isinstance(row, Instrument) and path in ("repeating", "random"):
-        return {"words": limit_of(row, getattr(row, path), person), "link": ""}
+        return {"words": limits.in_words(row, getattr(row, path), person), "link": ""}
     link = link_to(value) if isinstance(value, Model) else ""
     return {"words": in_words(value, person, quantity), "link": link}
-
-
-DIFFERENCE_OF = {"temperature": "temperature_difference", "refrigerant_pressure": "pressure_difference"}
-
-
-def limit_of(instrument: Instrument, limit: float, person: Person) -> str:
-    """A limit of error as people say it: '± 1.0 psi' or '± 2 % of the reading'."""
-    if instrument.relative:
-        return f"± {quantities.written(f'{100 * limit:g}', person.decimal_mark)} % of the reading"
-    kind = BY_NAME[instrument.reading].kind
-    words = quantities.in_words(limit, DIFFERENCE_OF.get(kind, kind), person.units, mark=person.decimal_mark)
-    return f"± {words}"
 
 
 def heading(kind: Kind, row: Any) -> str:

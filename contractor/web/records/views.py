@@ -133,8 +133,10 @@ class Show(OfKind, Page):
 
 
 class Write(OfKind, FormPage):
-    form_class = RecordForm
     template = "web/records/form.html"
+
+    def form(self, data: Any = None, files: Any = None) -> RecordForm:
+        return self.kind.form(data, files, initial=self.initial(), **self.form_options())
 
     def form_options(self) -> dict[str, Any]:
         kind = self.kind

@@ -27,7 +27,6 @@ LABELS = {
     "drop_read_by": "Pressure drop read by",
     "power_includes_fan": "The power includes the fan",
     "rating_includes_fouling": "The rating includes an allowance for fouling",
-    "relative": "Limits are fractions of the reading",
     "is_active": "May sign in",
     "email": "E-mail address",
     "holder": "Carried by",
@@ -41,7 +40,6 @@ LABELS = {
     "safety_sheet": "Safety data sheet",
     "safety_sheet_on": "Date of the safety data sheet",
 }
-LIMITS_IN = "In K, Pa, m³/s, W, A or V, as it reads; a fraction of the reading where that is ticked."
 # a name alone, or record and name where one name means two things
 HELP = {
     "gaugeset.holder": "The technician who works with it.",
@@ -52,7 +50,6 @@ HELP = {
     "cleanerlot.place": "Where it is stored.",
     "treatments": "What was found or told. None ticked: nobody asked.",
     "product_strength": "Acid in the product, by mass.",
-    "relative": "Ticked, 0.01 is 1 % of the reading. Else the limits are in K, Pa, m³/s, W, A or V.",
     "tag": "The code on the label that the crew reads off the unit or scans.",
     "place": "Where in the building: floor, room, ceiling void, roof.",
     "model": "As on the data plate.",
@@ -86,8 +83,8 @@ HELP = {
     "elevation": "Metres or feet above the sea: the gauge reads less against thinner air.",
     "antifreeze_fraction": "By volume for glycols, by mass for alcohols.",
     "treatment": "Nitrite, sulphite, chlorine and bromine give off poisonous gas with acid: name them.",
-    "repeating": "Limit of the error that stays from visit to visit. " + LIMITS_IN,
-    "random": "Limit of the error that is new at every reading. " + LIMITS_IN,
+    "repeating": "Limit of the error that stays from visit to visit.",
+    "random": "Limit of the error that is new at every reading.",
     "role": "What the person may see and do.",
     "sites": "None ticked: all sites of the customer.",
 }
