@@ -113,7 +113,6 @@ ALLOWED_HOSTS = env_list("WATERSIDE_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env_list("WATERSIDE_ORIGINS", [])
 
 INSTALLED_APPS = [
-    "django.contrib.admin.apps.SimpleAdminConfig",
     "django.contrib.contenttypes",
     "django.contrib.auth",
     "django.contrib.sessions",
@@ -134,6 +133,7 @@ INSTALLED_APPS = [
     "contractor.descales",
     "reporting",
     "contractor.web",
+    "django.contrib.admin.apps.SimpleAdminConfig",  # after ours, whose templates of its name come first
     "contractor.demo",
 ]
 

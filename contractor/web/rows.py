@@ -31,6 +31,10 @@ class OwnersSite(admin.AdminSite):
         asked = request.GET.get("next", reverse("admin:index"))
         return HttpResponseRedirect(f"{reverse('web:sign-in')}?{urlencode({'next': asked})}")
 
+    def password_change(self, request: HttpRequest, extra_context: Any = None) -> Any:
+        """The pages' own does more: it ends the other sign-ins."""
+        return HttpResponseRedirect(reverse("web:password"))
+
 
 class ToRead(admin.ModelAdmin):  # type: ignore[type-arg]
     """Nothing is added, changed or deleted here."""

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from django.core import mail
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from contractor.accounts.models import Person
@@ -16,6 +17,7 @@ from contractor.descales.models import Consent, Descale, HeldWaste
 from contractor.register.models import Cleaner, CleanerLot, Unit
 from contractor.trail.models import Change
 from contractor.visits.models import Finding, Reading, Visit
+from contractor.web import rows
 from contractor.web.attention import AT_MOST, matters
 from contractor.workqueue.models import WorkItem
 from reporting import sending
@@ -351,6 +353,14 @@ def test_failed_work_is_tried_again(cast: Cast) -> None:
     signed_in(cast.office).post(f"/office/work/{item.pk}/retry/")
     item.refresh_from_db()
     assert item.state == "waiting"
+
+
+def test_every_table_of_rows_as_they_are_opens(cast: Cast) -> None:
+    owner = signed_in(cast.owner)
+    for model in rows.site._registry:
+        path = reverse(f"admin:{model._meta.app_label}_{model._meta.model_name}_changelist")
+        assert owner.get(path).status_code == 200, path
+    assert owner.get("/owner/rows/password_change/")["Location"] == "/account/password/"
 
 
 @pytest.mark.parametrize("path", ["/owner/rows/", "/owner/rows/register/unit/"])
