@@ -138,6 +138,20 @@ def test_pages_for_clients_do_not_write(cast: Cast) -> None:
         assert client.post(path, {}).status_code == 405
 
 
+def test_whom_to_call_stands_on_every_page_of_a_client(cast: Cast, settings: Any) -> None:
+    settings.OFFICE_PHONE, settings.OFFICE_EMAIL = "01632 960100", "office@northmoor.example"
+    paths = ("/client/", f"/client/sites/{cast.site.pk}/", f"/client/units/{cast.unit.pk}/")
+    for path in paths:
+        told = page(cast.client, path).split("Whom to call")[1]
+        assert settings.CONTRACTOR_NAME in told
+        assert '<a href="tel:01632960100">01632 960100</a>' in told
+        assert '<a href="mailto:office@northmoor.example">office@northmoor.example</a>' in told
+    settings.OFFICE_PHONE = settings.OFFICE_EMAIL = ""
+    for path in paths:
+        told = page(cast.client, path).split("Whom to call")[1]
+        assert f"Your usual number at {settings.CONTRACTOR_NAME}." in told and "tel:" not in told
+
+
 def test_a_client_without_access_is_told_whom_to_ask(db: None) -> None:
     assert "Ask Northmoor Mechanical which sites you should see" in page(make.person("client"), "/client/")
 
