@@ -1,33 +1,41 @@
 """The pages of the office, the client, and everyone's own."""
 
+from contractor.http.permissions import OFFICE
+from contractor.web.records.kinds import KINDS
 from tests.browser.shown import Shown
 
-LISTS = (
-    "customers",
-    "sites",
-    "units",
-    "exchangers",
-    "tables",
-    "gauge-sets",
-    "cleaners",
-    "rigs",
-    "people",
-    "certificates",
-)
-FORMS = ("customers", "sites", "units", "exchangers", "cleaners", "tables", "gauge-sets", "rigs", "events",
-         "water-tests", "accesses", "table-rows", "instruments", "lots", "certificates")  # fmt: skip
 ROWS = {
     "customers": "{kept.customers}", "sites": "{sites.quay}", "units": "{units.first}",
     "exchangers": "{exchangers.first}", "tables": "{kept.tables}", "gauge-sets": "{kept.gauge-sets}",
     "cleaners": "{kept.cleaners}", "rigs": "{kept.rigs}", "events": "{happened.events}",
-    "instruments": "{kept.instruments}", "lots": "{kept.lots}",
+    "water-tests": "{happened.water-tests}", "accesses": "{kept.accesses}", "table-rows": "{kept.table-rows}",
+    "instruments": "{kept.instruments}", "lots": "{kept.lots}", "people": "{people.tech}",
+    "certificates": "{kept.certificates}",
 }  # fmt: skip
+
+
+def writer(slug: str) -> str:
+    return "office" if KINDS[slug].may_write == OFFICE else "owner"
+
+
+def record_pages(slug: str) -> list[Shown]:
+    """Its list, the empty form, the row and the filled form."""
+    writes, row = writer(slug), f"/office/{slug}/{ROWS[slug]}/"
+    return [
+        Shown(f"list-{slug}", "office", f"/office/{slug}/"),
+        Shown(f"new-{slug}", writes, f"/office/{slug}/new/"),
+        Shown(f"show-{slug}", "office", row),
+        Shown(f"edit-{slug}", writes, f"{row}edit/"),
+    ]
+
 
 PAGES = [
     Shown("front", "", "/"),
     Shown("sign-in", "", "/sign-in/"),
     Shown("forgotten", "", "/forgotten/"),
-    Shown("nothing-here", "", "/nothing-here/", missing=True),
+    Shown("set-password", "", "/set-password/{secret}/"),
+    Shown("nothing-here", "", "/nothing-here/", status=404),
+    Shown("not-for-them", "client", "/office/", status=403),
     Shown("account", "office", "/account/"),
     Shown("password", "office", "/account/password/"),
     Shown("help", "client", "/help/"),
@@ -48,6 +56,9 @@ PAGES = [
     Shown("office-descales", "office", "/office/descales/"),
     Shown("office-recommend", "office", "/office/descales/new/"),
     Shown("office-descale", "office", "/office/descales/{happened.descale}/"),
+    Shown("office-descale-about", "office", "/office/descales/{happened.descale}/about/"),
+    Shown("office-choose-cleaner", "office", "/office/descales/{happened.descale}/cleaners/"),
+    Shown("office-call-off-descale", "office", "/office/descales/{happened.descale}/call-off/"),
     Shown("office-price", "office", "/office/descales/{happened.descale}/price/"),
     Shown("office-plan", "office", "/office/descales/{happened.descale}/plan/"),
     Shown("office-work", "office", "/office/work/"),
@@ -62,15 +73,11 @@ PAGES = [
     Shown("office-collected", "office", "/office/held-waste/{happened.waste}/collected/"),
     Shown("owner-register", "owner", "/office/register/"),
     Shown("owner-person", "owner", "/office/people/{people.tech}/"),
-    Shown("owner-new-person", "owner", "/office/people/new/"),
+    Shown("owner-people", "owner", "/office/people/"),
+    Shown("owner-work", "owner", "/office/work/"),
     Shown("client-sites", "client", "/client/"),
     Shown("client-site", "client", "/client/sites/{sites.quay}/"),
     Shown("client-unit", "client", "/client/units/{units.first}/"),
     Shown("client-unit-unread", "client", "/client/units/{units.second}/"),
-    *(Shown(f"list-{slug}", "office", f"/office/{slug}/") for slug in LISTS),
-    *(Shown(f"new-{slug}", "office", f"/office/{slug}/new/") for slug in FORMS),
-    *(Shown(f"show-{slug}", "office", f"/office/{slug}/{pk}/") for slug, pk in ROWS.items()),
-    Shown("edit-units", "office", "/office/units/{units.first}/edit/"),
-    Shown("edit-sites", "office", "/office/sites/{sites.quay}/edit/"),
-    Shown("edit-cleaners", "office", "/office/cleaners/{kept.cleaners}/edit/"),
+    *(page for slug in KINDS for page in record_pages(slug)),
 ]

@@ -21,6 +21,7 @@ def papers(exchanger: Any, office: Any) -> dict[str, str]:
 def kept(tech: Any) -> dict[str, str]:
     from django.utils import timezone
 
+    from contractor.accounts.models import Certificate
     from contractor.register import services
     from contractor.register.models import GaugeSet
 
@@ -35,9 +36,13 @@ def kept(tech: Any) -> dict[str, str]:
         {"name": "WS-036"}, [{"mode": "cooling", "stage": "full", "entering_water_k": 302.6}]
     )
     rig = services.add_rig({"name": "Rig 1", "tank_volume_m3": 0.06})
+    certificate = Certificate.objects.create(
+        person=tech, kind="chemical_work", number="NM 41", expires_on=today + dt.timedelta(days=400)
+    )
     rows = {
         "instruments": instrument, "gauge-sets": gauges, "cleaners": cleaner, "tables": table,
         "lots": services.add_cleaner_lot(lot), "table-rows": table.rows.get(), "rigs": rig,
+        "certificates": certificate,
     }  # fmt: skip
     return {name: str(row.pk) for name, row in rows.items()}
 

@@ -27,6 +27,14 @@ def people() -> dict[str, Any]:
     }
 
 
+def secret() -> str:
+    """Of a link to a first password, for one who never signed in."""
+    from contractor.accounts.services import password_link_secret
+    from tests import make
+
+    return password_link_secret(make.person(email="new@example.org", name="Nell Oakes"))
+
+
 def sites() -> tuple[Any, Any]:
     from tests import make
 
@@ -164,6 +172,7 @@ def seed() -> dict[str, Any]:
         "units": {name: str(row.unit_id) for name, row in exchangers.items()},
         "descale": str(chemical.pk),
         "unseen": str(unseen().pk),
+        "secret": secret(),
         "barred": str(barred(chemical.visit).pk),
         "visits": {name: str(row.pk) for name, row in booked.items()},
     }
