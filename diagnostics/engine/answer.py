@@ -9,9 +9,9 @@ import numpy as np
 
 from diagnostics.engine import (
     advice,
+    earning,
     fouling,
     gathering,
-    habits,
     inference,
     limits,
     references,
@@ -19,40 +19,23 @@ from diagnostics.engine import (
     why_undecided,
     wording,
 )
-from diagnostics.engine.bench import Bench, power_of
+from diagnostics.engine.bench import power_of
 from diagnostics.engine.gate import Gate
-from diagnostics.engine.gathering import Reference, when
-from diagnostics.engine.observe import Seen, WaterSide
+from diagnostics.engine.gathering import when
+from diagnostics.engine.judged import Judged
+from diagnostics.engine.observe import WaterSide
 from diagnostics.engine.records import (
     Assessment,
     Interval,
     Limit,
     ReadingSet,
-    ReferenceUsed,
     Warning,
 )
 from diagnostics.engine.uncertainty import COVERAGE
 from diagnostics.engine.version import ENGINE_VERSION
 
-SEVERAL_VISITS = 2
 LINES = ("liquid_line", "suction_line", "head_pressure", "suction_pressure")
 """What tells subcooling and superheat: while one of them is suspected no charge is called moved."""
-
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """Everything the answer is made of."""
-
-    bench: Bench
-    reading: ReadingSet
-    reference: Reference
-    seen: Seen
-    gate: Gate
-    out: inference.Outcome
-    linear: inference.FirstOrder
-    used: tuple[ReferenceUsed, ...]
-    area_m2: float | None
-    belief_ln_resistance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +90,7 @@ def result(judged: Judged, digest: str) -> Assessment:
     situation = _situation(judged, told, limit, word, decides, moved)
     if word == "undecided":
         contradict = _visits_contradict(judged, told, limit, probability)
-        unread = _read_first(judged, probability)
+        unread = earning.read_first(judged, probability)
         situation = replace(situation, visits_contradict=contradict, read_first=unread)
         decides = wording.asked_for(situation)
     return Assessment(
@@ -149,32 +132,12 @@ def _limit(judged: Judged) -> limits.LimitChoice:
     )
 
 
-def _reference_doubted(judged: Judged) -> bool:
-    """A clean visit was not believed, and not several others stand against it."""
-    return _visit_not_believed(judged) and len(judged.reference.seen) < SEVERAL_VISITS
-
-
-def _doubt_words(judged: Judged) -> str:
-    """Why no verdict of fouled rests on what is left of the clean visits."""
-    if not judged.reference.seen:
-        return "no clean visit on record could be believed"
-    return (
-        "two clean visits contradict each other, and either may be the wrong one; retire one of them or "
-        "read a third"
-    )
-
-
 def _visits_contradict(judged: Judged, told: Intervals, limit: Limit, probability: float | None) -> bool:
     """Two clean visits that contradict each other are all that keeps a surface from being called fouled."""
-    if probability is None or not judged.reference.seen or not _reference_doubted(judged):
+    if probability is None or not judged.reference.seen or not earning.reference_doubted(judged):
         return False
     span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
     return fouling.verdict(probability, span.low, span.high, limit.value) == "fouled"
-
-
-def _visit_not_believed(judged: Judged) -> bool:
-    """Whether a clean visit stood too far from all else."""
-    return any(warning.code == "reference_implausible" for warning in judged.reference.warnings)
 
 
 def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tuple[float, str]:
@@ -184,8 +147,8 @@ def _verdict(judged: Judged, told: Intervals, limit: Limit, moved: bool) -> tupl
     probability = fouling.probability_over(judged.out.fouling_k_per_w * scale, limit.value)
     span = told.fouling_k_per_w
     word: str = fouling.verdict(probability, span.low * scale, span.high * scale, limit.value)
-    doubtful = (moved and span.low * scale <= limit.value) or _not_earned(judged) is not None
-    hidden = _hides_behind_flow(judged, probability) or judged.reference.narrowed
+    doubtful = (moved and span.low * scale <= limit.value) or earning.why_not_fouled(judged) is not None
+    hidden = earning.why_not_clean(judged, probability) is not None
     if (word == "fouled" and doubtful) or (word == "clean" and hidden):
         word = "undecided"
     return probability, "undecided" if judged.gate.undecided else word
@@ -202,70 +165,13 @@ def _of_verdict(
         ]
     if word != "undecided":
         return []
-    held = _not_earned(judged)
+    held = earning.why_not_fouled(judged)
     if moved is not None:
         held = f"{moved}, which moves the number as well: all of the interval would have to lie beyond"
-    looks_clean = probability is not None and probability <= fouling.CLEAN_UP_TO_PROBABILITY
-    if looks_clean and judged.reference.narrowed:
-        held = REFERENCE_NARROWED
-    if _hides_behind_flow(judged, probability):
-        held = FLOW_UNREAD
+    held = earning.why_not_clean(judged, probability) or held
     span = _times(told.fouling_k_per_w, judged.area_m2 or 1.0)
     said = why_undecided.why(probability, span, limit, held, judged.gate.undecided)
     return [] if said is None else [said]
-
-
-FLOW_UNREAD = "water flow was not read, and less flow than the design flow taken in its place hides fouling"
-REFERENCE_NARROWED = (
-    "the clean visits themselves showed a pressure drop above clean for their flow, so they may not have "
-    "been clean; correct the curve on record, or enter the operating table"
-)
-BY_POWER = (
-    "no gauge was connected and the compressor's consumption stands in for it: a worn compressor, a "
-    "restricted valve, low charge or a dirty air side raise that for the heat as fouling does"
-)
-SUPERHEAT_UNREAD = (
-    "suction_line was not read, and without superheat an evaporator short of refrigerant (restricted valve, "
-    "low charge) looks the same"
-)
-
-
-def _not_earned(judged: Judged) -> str | None:
-    """Why no verdict of fouled rests on these readings, in words; None where nothing speaks against it."""
-    if _reference_doubted(judged):
-        return _doubt_words(judged)
-    if _airy(judged):
-        return "the static test could not rule out air in the refrigerant, which looks the same"
-    if habits.by_consumption(judged.seen.observation.errors):
-        return BY_POWER
-    return SUPERHEAT_UNREAD if _superheat_unread(judged) else None
-
-
-def _superheat_unread(judged: Judged) -> bool:
-    """An evaporator whose superheat is not known: short of refrigerant it looks fouled."""
-    return judged.reading.mode == "heating" and "suction_line" in judged.seen.observation.assumed
-
-
-def _read_first(judged: Judged, probability: float | None) -> str | None:
-    """The column without which a telling probability is no verdict, where one is."""
-    if probability is None or fouling.CLEAN_UP_TO_PROBABILITY < probability < fouling.FOULED_FROM_PROBABILITY:
-        return None
-    if _hides_behind_flow(judged, probability):
-        return "water_flow"
-    gauge = not habits.by_consumption(judged.seen.observation.errors)
-    fouled = probability >= fouling.FOULED_FROM_PROBABILITY
-    return "suction_line" if fouled and gauge and _superheat_unread(judged) else None
-
-
-def _hides_behind_flow(judged: Judged, probability: float | None) -> bool:
-    """Only the design flow is known: a surface that looks clean at it may be fouled at less."""
-    unread = judged.seen.flow.used == ("design",)
-    return unread and probability is not None and probability <= fouling.CLEAN_UP_TO_PROBABILITY
-
-
-def _airy(judged: Judged) -> bool:
-    """The static test was made and could not rule air out, which looks like fouling where it condenses."""
-    return judged.gate.air == "in_doubt" and judged.reading.mode == "cooling"
 
 
 def _situation(

@@ -29,6 +29,7 @@ from diagnostics.engine import (
 from diagnostics.engine.bench import Bench, NotObservable
 from diagnostics.engine.flow_combining import DISAGREEING, WATERS_OWN
 from diagnostics.engine.gate import Gate, celsius
+from diagnostics.engine.judged import Judged
 from diagnostics.engine.observe import Seen, observe, water_side
 from diagnostics.engine.records import (
     Assessment,
@@ -278,7 +279,7 @@ def _judge(
         steady = replace(bench, unsteady=None)
         gate.warnings += both_modes.compare(steady, (reading, seen), other, gathered, belief, seed)
         digest = hashlib.sha256(f"{digest}{_unechoed(other)!r}".encode()).hexdigest()
-    judged = answer.Judged(
+    judged = Judged(
         bench,
         reading,
         reference,

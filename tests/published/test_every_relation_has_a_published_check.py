@@ -63,6 +63,8 @@ NOT_RELATIONS = {
     "bench": "records of what reading sets are seen through, and instruments' errors listed",
     "channels": "orchestration: which of the refrigerant's channels was read, which stood in for",
     "advice": "sentences and choices: what would help most",
+    "earning": "sentences for people: why a verdict is not earned; its tests are of the answer",
+    "judged": "frozen record of what the answer is made of",
     "answer": "orchestration: the answer put together from the draws",
     "gathering": "orchestration: the evidence of a unit's history, gathered and sifted",
     "observation": "records of one set seen through its channels",
