@@ -4,7 +4,8 @@ It times what people wait for, so nothing may run beside it: .ci/run has it alon
 else the machine does only ever adds, so that the best of a few rounds is the service's own. The three seconds
 are asked of a machine that computes an assessment in `USUAL_MACHINE_S`, as the one they were set on does. A
 slower one can't give them: shared hosts were seen to need the time of 160 to 470 of their assessments, and
-beyond `MOST_ASSESSMENTS` something waits that should not. What was measured is printed either way.
+beyond `MOST_ASSESSMENTS` something waits that should not. There a pass doesn't show the three seconds; what
+was measured and asked is printed, passed or not.
 """
 
 from __future__ import annotations
@@ -40,7 +41,25 @@ def limit_s(assessment_s: float) -> float:
     return ANSWERED_WITHIN_S if assessment_s <= USUAL_MACHINE_S else MOST_ASSESSMENTS * assessment_s
 
 
-def test_ten_phones_at_once_get_their_answers_within_three_seconds(gives: Gives, house: House) -> None:
+def told(took: list[float], screen: list[float], alone_s: float) -> str:
+    """What was measured, and what was asked."""
+    asked = f"asked: within {limit_s(alone_s):.1f} s at the 95th percentile"
+    if alone_s > USUAL_MACHINE_S:
+        asked += (
+            f"; the machine is too slow to be asked for {ANSWERED_WITHIN_S:.0f} s, which this does not show"
+        )
+    return "\n".join(
+        (
+            phones.told("answered", took),
+            phones.told("on the screen", screen),
+            f"one assessment alone: {1000 * alone_s:.0f} ms; {asked}",
+        )
+    )
+
+
+def test_ten_phones_at_once_get_their_answers_in_time(
+    gives: Gives, house: House, capsys: pytest.CaptureFixture[str]
+) -> None:
     """At the 95th percentile; one of them is a browser, timed from the tap to the words on its screen."""
     tech, rounds = gives(phones.EMAIL), []
     while len(rounds) < MOST_ROUNDS and not any(took < limit for took, limit in rounds):
@@ -48,7 +67,7 @@ def test_ten_phones_at_once_get_their_answers_within_three_seconds(gives: Gives,
         alone = one_assessment_s()
         assert (len(seen), len(beside)) == (EACH, EACH * (PHONES - 1))
         screen, took = ([one.answered_s for one in part] for part in (seen, (*seen, *beside)))
-        print(phones.told("answered", took), phones.told("on the screen", screen))
-        print(f"one assessment alone: {1000 * alone:.0f} ms")
+        with capsys.disabled():
+            print(f"\n{told(took, screen, alone)}")
         rounds.append((max(map(phones.percentile_95, (took, screen))), limit_s(alone)))
     assert any(took < limit for took, limit in rounds), rounds
