@@ -21,7 +21,9 @@ from tests.descales import world
 from tests.diagnostics import world as machine
 
 pytestmark = pytest.mark.django_db
-NOW = timezone.now().replace(microsecond=0) - dt.timedelta(hours=12)
+NOW = timezone.now().replace(microsecond=0) - dt.timedelta(hours=9)
+"""When the job began: its last post is 7 h later, and a second person who was told counts for 12 h, so that
+three hours are left for the tests before these."""
 SI = {"entering_water_k": ("entering_water", "K"), "leaving_water_k": ("leaving_water", "K"),
       "water_flow_kg_per_s": ("water_flow", "kg/s"), "head_pressure_pa": ("head_pressure", "Pa_abs"),
       "suction_pressure_pa": ("suction_pressure", "Pa_abs"), "liquid_line_k": ("liquid_line", "K"),
