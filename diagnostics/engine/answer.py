@@ -199,6 +199,7 @@ def _situation(
         charge_moved=moved,
         air=judged.gate.air,
         takes_heat=judged.gate.takes_heat,
+        valve_leaks=judged.gate.valve_leaks,
         was_read=decides is not None and _was_read(judged, decides),
         gauges_advice=(
             advice.gauges_advice(judged.linear, judged.seen, span.value * scale, limit.value, scale)
@@ -270,7 +271,7 @@ def _warnings(judged: Judged, moved: str | None, word: str) -> list[Warning]:
                 "static test (machine off, settled) rules it out",
             )
         )
-    if moved is not None:
+    if moved is not None and not (judged.gate.valve_leaks and moved.startswith("superheat")):
         what = "the charge" if moved.startswith("subcooling") else "the expansion device or the charge"
         said.append(Warning("charge_moved", f"{moved}: put {what} right, then judge the surface"))
     return said

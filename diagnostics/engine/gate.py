@@ -16,7 +16,7 @@ CELSIUS = 273.15
 class Gate:
     """What the gates found: `withheld` stops the number, `undecided` stops the verdict, `warnings` say
     why. `takes_heat` names a coil that was probably on, `trips_too_early` tells of a lockout before the least
-    minutes."""
+    minutes, `valve_leaks` that a leaking reversing valve, and no reading, explains an open heat balance."""
 
     warnings: list[Warning] = field(default_factory=list)
     withheld: bool = False
@@ -25,6 +25,7 @@ class Gate:
     air: AirState = "not_tested"
     takes_heat: str | None = None
     trips_too_early: bool = False
+    valve_leaks: bool = False
 
     def stop(self, code: str, text: str, suspect: str | None = None) -> None:
         """Withhold the number for this reason; `suspect` is the column to read again."""

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
-from diagnostics.engine import balance, fan, flow_sources, refrigerant_side
+from diagnostics.engine import balance, fan, flow_sources, refrigerant_side, valve_leak
 from diagnostics.engine.bench import Bench
 from diagnostics.engine.errors import OutOfRange
 from diagnostics.engine.gate import CELSIUS, Gate
@@ -53,6 +53,9 @@ STEP = 1e-3
 STEP_K = 0.05
 NEARLY_AS_GOOD = 3.84
 MOST_NAMED = 3
+MACHINES_OWN = 3
+"""Residuals behind the water's accounts: efficiency, superheat and subcooling; with clean visits volume
+too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,15 @@ class Suspect:
     fits: float
     left: float
     field: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What would explain that the balance is open: readings, likeliest first, and a leak of the reversing
+    valve."""
+
+    readings: tuple[Suspect, ...] = ()
+    leak: valve_leak.Leak | None = None
 
 
 WIDE_OPEN = 4.0
@@ -96,24 +108,35 @@ def check(
     visits: Sequence[ReadingSet],
     balance_of: HeatBalance | None = None,
 ) -> None:
-    """Name the reading, or the few, whose leaving out makes all the others agree; no verdict rests on it.
-    Where none does, the balance itself is told."""
+    """Name the reading, or the few, whose leaving out makes all the others agree, and a leak of the reversing
+    valve that would show the same; no verdict rests on them. Where none does, the balance itself is told."""
     try:
         found = find(bench, reading, visits)
     except OutOfRange:
         return
-    if not found:
+    if found.readings:
+        _name_readings(gate, found)
+    elif found.leak is not None:
+        # In heating the suction line then tells the mixture, not what leaves the exchanger.
+        say = gate.hold if reading.mode == "heating" else gate.note
+        gate.valve_leaks = True
+        say("reversing_valve_suspect", f"refrigerant and water do not close; {found.leak.words()}")
+    else:
         _balance_open(gate, reading, balance_of)
-        return
+
+
+def _name_readings(gate: Gate, found: Found) -> None:
     text = (
         "refrigerant and water do not close, and all the other readings agree without "
-        f"{' or '.join(_words(one) for one in found)}: look there first"
+        f"{' or '.join(_words(one) for one in found.readings)}: look there first"
     )
-    if all(one.column in POWER for one in found):
+    if found.leak is not None:
+        text += f"; {found.leak.words()}"
+    if all(one.column in POWER for one in found.readings):
         gate.note("reading_suspect", text)  # power only tells the flow, which the disagreement has widened
     else:
         gate.hold("reading_suspect", text)
-    gate.suspect = found[0].column
+    gate.suspect = found.readings[0].column
 
 
 def _balance_open(gate: Gate, reading: ReadingSet, told: HeatBalance | None) -> None:
@@ -134,9 +157,9 @@ def _balance_open(gate: Gate, reading: ReadingSet, told: HeatBalance | None) -> 
 def first(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> tuple[str, str | None]:
     """Which reading to look at first, in words with what would fit, and its column, if one stands out."""
     try:
-        found = find(bench, reading, visits)
+        found = find(bench, reading, visits).readings
     except OutOfRange:
-        found = []
+        found = ()
     if not found:
         return _against_visits(reading, visits)
     return f"the other readings agree without {' or '.join(map(_words, found))}", found[0].column
@@ -159,23 +182,26 @@ def _against_visits(reading: ReadingSet, visits: Sequence[ReadingSet]) -> tuple[
     return "the readings contradict each other, or one is off by a large factor; read the set again", None
 
 
-def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> list[Suspect]:
-    """The readings whose leaving out makes all the others agree, likeliest first; none where too many do."""
+def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> Found:
+    """What, left out or allowed for, makes all the readings agree; nothing where too many readings do."""
     usual, read = _usual(bench, reading, visits), _columns(reading)
     base = _residuals(bench, reading, usual, refrigerant_side.USUAL_LOSS)
     if base is None:
-        return []
+        return Found()
     moved = [_moved(bench, reading, usual, base[0], field) for field in read.values()]
     slopes = np.stack([one for one in moved if one is not None], axis=1)
     if slopes.shape[1] < len(read):
-        return []
+        return Found()
     spreads = [_spread(bench, reading, column, field) for column, field in read.items()]
     loss = _by_loss(bench, reading, usual, base[0])
     errors = np.column_stack([slopes * spreads, loss])
     covariance = errors @ errors.T + np.diag(base[1] ** 2)
     _, left, off = balance.leave_one_out(base[0], covariance, slopes)
+    water_accounts = len(base[0]) - MACHINES_OWN - (usual.volume is not None)
+    leak = valve_leak.find(bench, reading, base[0], covariance, water_accounts)
     agreeing = 2 * float(gammaincinv(0.5 * (len(base[0]) - 1), 0.95))
-    near = min(agreeing, float(left.min()) + NEARLY_AS_GOOD)
+    least = min(float(left.min()), leak.left if leak else math.inf)
+    near = min(agreeing, least + NEARLY_AS_GOOD)
     found = [
         Suspect(column, getattr(reading, field), _without(reading, field, off[place]), left[place], field)
         for place, (column, field) in enumerate(read.items())
@@ -185,7 +211,8 @@ def find(bench: Bench, reading: ReadingSet, visits: Sequence[ReadingSet]) -> lis
     found.sort(key=lambda one: one.left)
     # One water temperature is as good a suspect as the other: together they count as one.
     kinds = {"water" if one.column in ("entering_water", "leaving_water") else one.column for one in found}
-    return found if len(kinds) <= MOST_NAMED else []
+    named = tuple(found) if len(kinds) <= MOST_NAMED else ()
+    return Found(named, leak if leak is not None and leak.left <= near else None)
 
 
 def _could_be(reading: ReadingSet, one: Suspect) -> bool:

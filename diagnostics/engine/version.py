@@ -1,3 +1,3 @@
 """The engine's version: raised whenever the same inputs may give another answer."""
 
-ENGINE_VERSION = "1.2"
+ENGINE_VERSION = "1.3"

@@ -35,6 +35,7 @@ TAKE_AIR_OUT, REPEAT_STATIC = "Have a certified person take the air out", "Repea
 CHECK_CHARGE = "Read lines and pressures once more"
 SWITCH_OFF = "Switch off the "
 TRIPS_TOO_EARLY = "Try the other mode or the low stage"
+MEASURE_AT_VALVE = "Measure the suction line on both sides of the reversing valve"
 RETIRE_ONE = "Retire one clean visit or read a third"
 FIND_WHY_FLOW, LOOK_FOR_FLOW = "Find why water flow", "find why the water flow is low"
 CHECKS_OF_STEPS = {
@@ -47,6 +48,7 @@ BEFORE_THE_SURFACE = {
     TAKE_AIR_OUT: "there is air in the refrigerant, which looks the same",
     REPEAT_STATIC: "a little air in the refrigerant is not excluded, which looks the same",
     SWITCH_OFF: "a coil probably took hot gas, of whose heat the water sees nothing",
+    MEASURE_AT_VALVE: "the reversing valve seems to let hot gas through, which moves the number as well",
     RETIRE_ONE: "two clean visits contradict each other",
     CHECK_CHARGE: "the refrigerant charge seems to have moved, which moves the number as well",
 }
@@ -109,6 +111,7 @@ class Situation:
     gauges_would: str | None = None
     takes_heat: str | None = None
     trips_too_early: bool = False
+    valve_leaks: bool = False
     visits_contradict: bool = False
     read_first: str | None = None
 
@@ -138,6 +141,11 @@ def do_next(now: Situation) -> str:
         )
     if now.suspect is not None:
         return f"Read {short_words(now.suspect)} again: the other readings contradict it."
+    if now.valve_leaks:
+        return (
+            f"{MEASURE_AT_VALVE}: hot gas that leaks through it would explain why refrigerant and water do "
+            "not close."
+        )
     if now.charge_moved is not None:
         return (
             f"{CHECK_CHARGE}, then have a certified person put charge or expansion device right before the "
@@ -161,7 +169,7 @@ def asked_for(now: Situation) -> str | None:
     cooling = now.reading.mode == "cooling"
     if (now.air == "found" and cooling) or now.takes_heat is not None:
         return None
-    if now.suspect is not None or now.charge_moved is not None:
+    if now.suspect is not None or now.valve_leaks or now.charge_moved is not None:
         return now.suspect
     if now.visits_contradict:
         return None
