@@ -239,10 +239,9 @@ def outcome(problem: Problem, x: Array, number: int = 0) -> Outcome:
     total = np.asarray(seen.total_w_per_k)
     possible = np.isfinite(log_sum) & (total > 0)
     share = float(possible.mean())
-    believable = possible & (log_sum < MUCH_CLEANER)
-    cleaner = bool(believable.mean() <= 0.5 * share)
-    if not cleaner:
-        possible = believable
+    believable = log_sum < MUCH_CLEANER
+    believed = float((possible & believable).mean()) / max(share, 1 / possible.size)
+    possible &= believable | _kept_though_unbelieved(believed, possible.size)
     if not possible.all():
         if share == 0.0:
             none = np.empty(0)
@@ -267,8 +266,16 @@ def outcome(problem: Problem, x: Array, number: int = 0) -> Outcome:
         cleanliness,
         (1 - cleanliness) / total,
         share,
-        cleaner,
+        believed <= 0.5,
     )
+
+
+def _kept_though_unbelieved(believed: float, draws: int) -> NDArray[np.bool_]:
+    """Which of the draws that are too clean to be believed are kept: none while most draws can be believed,
+    all where few can, and in between a growing part, so that no interval jumps where a share passes one
+    half."""
+    low, high = BELIEVED
+    return np.arange(draws) < draws * np.clip((high - believed) / (high - low), 0.0, 1.0) ** 2
 
 
 def _evaluate(problem: Problem, x: Array, number: int = 0) -> tuple[Array, Transfer, list[Array]]:
@@ -293,6 +300,9 @@ def _evaluate(problem: Problem, x: Array, number: int = 0) -> tuple[Array, Trans
 MUCH_CLEANER = 0.25
 """ln of how much cleaner than clean a surface may seem: beyond it lies only error, unless most of the draws
 do."""
+BELIEVED = (0.4, 0.6)
+"""Shares of the possible draws that are not much cleaner: all draws count below the first, none of the much
+cleaner ones above the second."""
 NARROWING_ROUNDS = 5
 MOST_AHEAD = 1.0
 """A flow read e times too high is the most that a narrowed passage is believed to cause."""
