@@ -6,16 +6,30 @@ from datetime import datetime, time, timedelta
 
 from contractor.register.models import Site
 
+# what a crew does in one go; longer windows are work of several days, with nights at home between
+LONGEST_SHIFT = timedelta(hours=16)
+
 
 def within_access_hours(site: Site, start: datetime, end: datetime) -> bool:
-    """Whether the crew is let in when the window starts and until it ends; nights between do not count."""
+    """Whether the crew is let in when the window starts and until it ends.
+
+    Of work of several days the nights between do not count; one shift must not run through them.
+    """
     opens, closes = site.access_from, site.access_until
     if opens is None or closes is None or opens == closes:
         return True
     arrives, leaves = (moment.astimezone(site.zone).time() for moment in (start, end))
-    return _let_in(arrives, opens, closes) and (
-        leaves == closes or (leaves != opens and _let_in(leaves, opens, closes))
-    )
+    if not _let_in(arrives, opens, closes):
+        return False
+    if end - start <= LONGEST_SHIFT:
+        return end <= _next_closing(site, start, closes)
+    return leaves == closes or (leaves != opens and _let_in(leaves, opens, closes))
+
+
+def _next_closing(site: Site, start: datetime, closes: time) -> datetime:
+    day = start.astimezone(site.zone).date()
+    today = datetime.combine(day, closes, tzinfo=site.zone)
+    return today if today > start else datetime.combine(day + timedelta(days=1), closes, tzinfo=site.zone)
 
 
 def _let_in(moment: time, opens: time, closes: time) -> bool:

@@ -128,6 +128,8 @@ def test_a_window_outside_the_access_hours_is_refused_unless_someone_agreed(cast
         (7, 18, at(9), at(18, 1), False),
         (7, 18, at(18), at(19), False),
         (7, 18, at(16), at(10, day=4), True),  # two days' work, home for the night
+        (7, 18, at(17), at(8, day=4), False),  # 15 hours in one go: the site is locked all night
+        (7, 18, at(17), at(7, day=4), False),
         (22, 6, at(23), at(2, day=4), True),
         (22, 6, at(22), at(6, day=4), True),
         (22, 6, at(21), at(23), False),

@@ -11,14 +11,13 @@ from django import forms
 from contractor.accounts.models import Person, Role
 from contractor.descales.models import Descale
 from contractor.register.models import Exchanger, Rig, Site
-from contractor.visits.hours import window_in_words
+from contractor.visits.hours import LONGEST_SHIFT, window_in_words
 from contractor.visits.models import VISIT_REASONS, Visit
 from contractor.web.forms.base import RoomForm
 from diagnostics.engine.records import MODES
 
 DAY = forms.DateInput({"type": "date"}, "%Y-%m-%d")
 CLOCK = {"type": "time"}
-LONGEST_UNASKED = dt.timedelta(hours=16)
 
 
 class VisitForm(RoomForm):
@@ -103,7 +102,7 @@ class VisitForm(RoomForm):
         if site is None or not {"day", "starts", "ends"} <= given.keys():
             return given
         start, end = self.window(site)
-        if end - start > LONGEST_UNASKED and window_in_words(site, start, end) != self.data.get("so_long"):
+        if end - start > LONGEST_SHIFT and window_in_words(site, start, end) != self.data.get("so_long"):
             self.ask_whether_so_long(site, start, end)
         return given
 
