@@ -154,7 +154,7 @@ KINDS: dict[str, Kind] = {
         Kind(
             "customers", "customer", "Customers", customers.CustomerViewSet,
             (("Name", "name"), ("Number", "code"), ("Contact", "contact_name"), ("Telephone", "phone")),
-            find=("name", "code", "contact_name", "email"),
+            find=("name", "code", "contact_name", "email", "phone", "notes"),
             below=(("sites", "customer"), ("accesses", "customer")),
             empty="A customer comes first, then its sites, then the units there. A whole register can be "
             "brought in from a spreadsheet with the command import_register.",
@@ -162,7 +162,9 @@ KINDS: dict[str, Kind] = {
         Kind(
             "sites", "site", "Sites", customers.SiteViewSet,
             (("Site", "name"), ("Customer", "customer"), ("Address", "address"), ("Water", "water_source")),
-            find=("name", "address", "customer__name"), quantities=q.SITE, sections=SITE_SECTIONS,
+            find=("name", "address", "customer__name", "access_notes", "safety_notes", "drain",
+                  "discharge_permit", "notes"),
+            quantities=q.SITE, sections=SITE_SECTIONS,
             page="web/records/site.html", more=visits_of,
             parents=("customer",), below=(("units", "site"), ("water-tests", "site")), related=("customer",),
             empty="Open a customer and add a site there.",
@@ -172,7 +174,8 @@ KINDS: dict[str, Kind] = {
             "units", "unit", "Units", units.UnitViewSet,
             (("Tag", "tag"), ("Site", "site"), ("Place", "place"), ("Model", "model"),
              ("Refrigerant", "refrigerant")),
-            find=("tag", "place", "model", "serial", "site__name"),
+            find=("tag", "place", "model", "serial", "refrigerant", "loop", "site__name",
+                  "site__customer__name", "safety_notes", "notes"),
             page="web/records/unit.html", more=told_of_unit, quantities=q.UNIT, sections=UNIT_SECTIONS,
             parents=("site",), below=(("exchangers", "unit"), ("events", "unit")), related=("site",),
             empty="Open a site and add a unit there.",
@@ -182,7 +185,8 @@ KINDS: dict[str, Kind] = {
             "exchangers", "exchanger", "Exchangers", units.ExchangerViewSet,
             (("Unit", "unit"), ("Exchanger", "name"), ("Kind", "kind"), ("Metal", "metal"),
              ("Site", "unit.site")),
-            find=("unit__tag", "name", "unit__site__name"), quantities=q.EXCHANGER,
+            find=("unit__tag", "name", "unit__site__name", "unit__site__customer__name", "notes"),
+            quantities=q.EXCHANGER,
             sections=EXCHANGER_SECTIONS,
             parents=("unit",), related=("unit__site",), ordering=("unit__tag", "name"),
             page="web/records/exchanger.html", more=told_of,
@@ -191,7 +195,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "events", "event", "What was changed", units.UnitEventViewSet,
-            (("When", "at"), ("Unit", "unit"), ("What", "what"), ("Note", "note")), find=("note",),
+            (("When", "at"), ("Unit", "unit"), ("What", "what"), ("Note", "note")),
+            find=("note", "unit__tag"),
             parents=("unit",), related=("unit__site",), retire="Take back", bring_back="",
             ended="taken_back_at",
             listed=False,
@@ -200,6 +205,7 @@ KINDS: dict[str, Kind] = {
         Kind(
             "water-tests", "water test", "Water tests", customers.WaterTestViewSet,
             (("Taken", "taken_at"), ("Site", "site"), ("pH", "ph"), ("Treatment", "treatment")),
+            find=("site__name", "treatment"),
             quantities=q.WATER_TEST, parents=("site",), related=("site",), listed=False,
             why="They tell what scale to expect, and what must not meet acid.",
         ),
@@ -211,7 +217,8 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "tables", "operating table", "Operating tables", tables.OperatingTableViewSet,
-            (("Name", "name"), ("Rating includes fouling", "rating_includes_fouling")), find=("name",),
+            (("Name", "name"), ("Rating includes fouling", "rating_includes_fouling")),
+            find=("name", "notes"),
             below=(("table-rows", "table"),), left_out=frozenset({"rows"}),
             empty="Type the maker's printed rows once; every unit of the model uses them.",
         ),
@@ -227,7 +234,7 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "gauge-sets", "gauge set", "Instruments", instruments.GaugeSetViewSet,
-            (("Gauge set", "name"), ("Carried by", "holder")), find=("name",),
+            (("Gauge set", "name"), ("Carried by", "holder")), find=("name", "holder__name"),
             below=(("instruments", "gauge_set"),),
             related=("holder",),
             empty="Give each technician a gauge set, and the set its instruments with their accuracy.",
@@ -236,6 +243,7 @@ KINDS: dict[str, Kind] = {
             "instruments", "instrument", "Instruments of a gauge set", instruments.InstrumentViewSet,
             (("Takes", "reading"), ("Stays the same", "repeating"), ("New each time", "random"),
              ("Calibration due", "calibration_due_on")),
+            find=("serial", "reading", "gauge_set__name"),
             parents=("gauge_set",), related=("gauge_set",), listed=False,
             left_out=frozenset({"relative"}), form=LimitsForm,
             why="Without them the usual accuracy of such instruments is assumed.",
@@ -244,7 +252,7 @@ KINDS: dict[str, Kind] = {
             "cleaners", "cleaner", "Cleaners", cleaners.CleanerViewSet,
             (("Cleaner", "name"), ("Form", "form"), ("Label of", "label_on"),
              ("Safety sheet of", "safety_sheet_on")),
-            find=("name", "inhibitor"), quantities=q.CLEANER, sections=CLEANER_SECTIONS,
+            find=("name", "inhibitor", "notes"), quantities=q.CLEANER, sections=CLEANER_SECTIONS,
             below=(("lots", "cleaner"),), page="web/records/cleaner.html", more=papers_of,
             empty="Enter each cleaner from its label and safety sheet. The command add_generic_cleaners "
             "brings a few generic kinds as a start.",
@@ -260,7 +268,7 @@ KINDS: dict[str, Kind] = {
         Kind(
             "rigs", "rig", "Rigs", cleaners.RigViewSet,
             (("Rig", "name"), ("Tank", "tank_volume_m3"), ("Sound at 1 m, dB(A)", "sound_level_db")),
-            find=("name",), quantities=q.RIG,
+            find=("name", "notes"), quantities=q.RIG,
             empty="A rig is a tank, a pump and hoses. Its curve and materials decide what it may clean.",
         ),
         Kind(
@@ -275,7 +283,7 @@ KINDS: dict[str, Kind] = {
         Kind(
             "people", "person", "People", PersonViewSet,
             (("Name", "name"), ("E-mail", "email"), ("Role", "role"), ("May sign in", "is_active")),
-            find=("name", "email"), page="web/records/person.html", may_write=OWNER,
+            find=("name", "email", "phone"), page="web/records/person.html", may_write=OWNER,
             below=(("certificates", "person"),),
             retire="", bring_back="", ended="",
             empty="Who signs in: owner, office, technicians, clients. The owner makes and ends sign-ins.",

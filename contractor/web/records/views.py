@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from functools import reduce
-from operator import or_
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django.core.files.base import File
 from django.core.paginator import Paginator
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
@@ -21,6 +19,7 @@ from contractor.http.permissions import OFFICE
 from contractor.http.problems import Problem
 from contractor.register import services
 from contractor.trail.models import Change
+from contractor.web.finding import matching, words_in
 from contractor.web.page import Deed, FormPage, Page
 from contractor.web.records import shown
 from contractor.web.records.forms import RecordForm, initial_of, pk_of
@@ -84,8 +83,9 @@ class List(OfKind, Page):
     template = "web/records/list.html"
 
     def context(self) -> dict[str, Any]:
-        asked, retired = self.request.GET.get("q", "").strip(), self.request.GET.get("retired") == "yes"
-        rows = self.found(asked, retired)
+        asked, words = words_in(self.request.GET.get("q", ""))
+        retired = self.request.GET.get("retired") == "yes"
+        rows = self.found(words, retired)
         page = Paginator(rows, PER_PAGE).get_page(self.request.GET.get("page"))
         return {
             "title": self.kind.many, "kind": self.kind, "asked": asked, "retired": retired, "rows": page,
@@ -93,13 +93,11 @@ class List(OfKind, Page):
             "new": reverse(f"web:{self.kind.slug}-new"),
         }  # fmt: skip
 
-    def found(self, asked: str, retired: bool) -> QuerySet[Any]:
+    def found(self, words: list[str], retired: bool) -> QuerySet[Any]:
         rows = self.rows().order_by(*(self.kind.ordering or self.kind.model._meta.ordering))
         if self.kind.ended:
             rows = rows.filter(**{f"{self.kind.ended}__isnull": not retired})
-        if asked and self.kind.find:
-            rows = rows.filter(reduce(or_, (Q(**{f"{name}__icontains": asked}) for name in self.kind.find)))
-        return rows
+        return matching(rows, self.kind.find, words) if words and self.kind.find else rows
 
 
 class Show(OfKind, Page):
