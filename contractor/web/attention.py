@@ -36,6 +36,7 @@ class Line:
     more: str = ""
     site: Any = None
     at: datetime | None = None
+    by_engine: bool = False  # `more` is the engine's sentence: told in the reader's units
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,8 @@ def latest_results() -> Latest:
 def result_line(row: Assessment) -> Line:
     exchanger = row.reading.exchanger
     link = reverse("web:exchangers-show", args=[exchanger.pk])
-    return Line(str(exchanger), link, headed(row.do_next), exchanger.unit.site, row.reading.taken_at)
+    site = exchanger.unit.site
+    return Line(str(exchanger), link, headed(row.do_next), site, row.reading.taken_at, by_engine=True)
 
 
 def fouled(latest: Latest) -> Question:
@@ -222,7 +224,8 @@ def exceeded(now: datetime) -> Question:
         "Discharges outside the limits", "Tell the authority as the permit says, and write down whom.", "act",
         rows.select_related("descale__exchanger__unit__site").order_by("-at"),
         lambda row: Line(str(row.descale.exchanger), reverse("web:descale", args=[row.descale_id]),
-                         "; ".join(map(str, row.exceedances)), row.descale.exchanger.unit.site, row.at),
+                         "; ".join(map(str, row.exceedances)), row.descale.exchanger.unit.site, row.at,
+                         by_engine=True),
     )  # fmt: skip
 
 
@@ -317,7 +320,8 @@ def due_soon(latest: Latest, now: datetime) -> Question:
     return Question(
         "Units due by their growth and limit", "Offer a date before the limit is reached.", "watch", rows,
         lambda fit: Line(str(fit.exchanger), reverse("web:exchangers-show", args=[fit.exchanger_id]),
-                         f"{limit_comes(fit, now)} {fit.said}. {fit.rests_on}.", fit.exchanger.unit.site),
+                         f"{limit_comes(fit, now)} {fit.said}. {fit.rests_on}.", fit.exchanger.unit.site,
+                         by_engine=True),
     )  # fmt: skip
 
 

@@ -61,6 +61,8 @@ CODE = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 HYPHEN = re.compile(r"(?<=[ (])-(?=\d)")
 CERTAIN = re.compile(r"\((100|0)%(?=\)| beyond| left)")
 TINY = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?)e([+-]?\d+)|0\.(000+)([1-9]\d*))\b")
+# what is said of pH has no unit behind its numbers
+ACIDITY, BARE = re.compile(r"\bpH \d"), re.compile(r"(?<![\w.])(\d+\.\d+)(?!\w|\.\d)")
 DECIMAL = re.compile(
     rf"(?<![\w.])(\d+)\.(\d+)(?=[ {HARD}]"
     r"(?:K|°C|°F|kPa|kW|W|%|psi|gpm|kg/s|times|to|\+-|±|×|m²K/W|mm|h|mg/L)(?![\w]))"
@@ -116,6 +118,8 @@ def for_people(text: str, resistances: bool = False) -> str:
         text = inch_pound.told(text, resistances)
     text = TINY.sub(_tiny, text)
     text = CODE.sub(lambda found: plain_name(found.group()), HYPHEN.sub(MINUS, text))
+    if ACIDITY.search(text):
+        text = BARE.sub(lambda found: hand().marked(found[1]), text)
     return DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)
 
 

@@ -24,7 +24,10 @@ class VisitForm(RoomForm):
     """A window by the clock on the site's wall; one that ends before it starts runs over midnight."""
 
     groups = (
-        ("Where and when", ("site", "day", "starts", "ends", "so_long", "outside_hours_agreed_with")),
+        (
+            "Where and when",
+            ("site", "day", "starts", "ends", "last_day", "so_long", "outside_hours_agreed_with"),
+        ),
         ("Who and what for", ("crew", "reason", "descale", "urgent", "notes")),
         ("Cleaning and noise", ("chemical_work", "no_chemical", "rigs", "noisy", "quiet_hours_agreed_with")),
     )
@@ -35,6 +38,11 @@ class VisitForm(RoomForm):
         widget=forms.TimeInput(CLOCK, "%H:%M"), help_text="By the clock on the site's wall."
     )
     ends = forms.TimeField(widget=forms.TimeInput(CLOCK, "%H:%M"))
+    last_day = forms.DateField(
+        required=False,
+        widget=DAY,
+        help_text="Only where the work goes on for days: the day on which it ends.",
+    )
     so_long = forms.CharField(required=False, label="It is meant so long")
     outside_hours_agreed_with = forms.CharField(
         max_length=120,
@@ -95,6 +103,12 @@ class VisitForm(RoomForm):
             raise forms.ValidationError(f"It is at {descale.exchanger.unit.site}; expected one at {site}.")
         return descale
 
+    def clean_last_day(self) -> dt.date | None:
+        first, last = self.cleaned_data.get("day"), self.cleaned_data["last_day"]
+        if first is not None and last is not None and last < first:
+            raise forms.ValidationError(f"It is before {first:%-d %b %Y}, when the visit starts.")
+        return last
+
     def clean(self) -> dict[str, Any]:
         """A visit that would be very long is asked about, with both its ends; a tick answers for that one."""
         given: dict[str, Any] = super().clean() or self.cleaned_data
@@ -120,8 +134,8 @@ class VisitForm(RoomForm):
     def window(self, site: Site) -> tuple[dt.datetime, dt.datetime]:
         given = self.cleaned_data
         start = dt.datetime.combine(given["day"], given["starts"], tzinfo=site.zone)
-        end = dt.datetime.combine(given["day"], given["ends"], tzinfo=site.zone)
-        if end <= start and given["ends"] != given["starts"]:
+        end = dt.datetime.combine(given.get("last_day") or given["day"], given["ends"], tzinfo=site.zone)
+        if given.get("last_day") is None and end <= start and given["ends"] != given["starts"]:
             end += dt.timedelta(days=1)
         return start, end
 
@@ -145,7 +159,9 @@ class MoveVisitForm(VisitForm):
     def of(visit: Visit) -> dict[str, Any]:
         zone: ZoneInfo = visit.site.zone
         start, end = visit.window_start.astimezone(zone), visit.window_end.astimezone(zone)
+        into_next_day = start.date() + dt.timedelta(days=end.time() < start.time())
         return {
+            "last_day": end.date() if end.date() != into_next_day else None,
             "day": start.date(), "starts": start.time(), "ends": end.time(), "reason": visit.reason,
             "so_long": window_in_words(visit.site, start, end),
             "crew": list(visit.crew.all()), "notes": visit.notes,
@@ -179,5 +195,7 @@ class SendForm(RoomForm):
         widget=forms.TextInput({"inputmode": "email"}),
     )
     note = forms.CharField(
-        required=False, widget=forms.Textarea({"rows": 4}), help_text="Stands above the link."
+        required=False,
+        widget=forms.Textarea({"rows": 4}),
+        help_text="Stands at the top of the letter; the PDF is attached to it.",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -51,10 +52,22 @@ def percent(share: float | None) -> str:
     return per_cent.chance(share)
 
 
-@register.filter
-def share(value: float | None) -> str:
-    """0.05 -> 5.0 %"""
-    return "–" if value is None else f"{100 * value:.1f} %"
+def mark_of(context: Any) -> str:
+    return getattr(getattr(context.get("request"), "user", None), "decimal_mark", DecimalMark.POINT)
+
+
+@register.simple_tag(takes_context=True)
+def number(context: Any, value: float | Decimal | None) -> str:
+    """{% number discharge.ph %}: a bare number with the reader's decimal mark; an empty one is a dash."""
+    if value is None:
+        return "–"
+    return quantities.written(str(value) if isinstance(value, Decimal) else f"{value:.6g}", mark_of(context))
+
+
+@register.simple_tag(takes_context=True)
+def share(context: Any, value: float | None) -> str:
+    """{% share plan.strength %}: 0.05 -> 5.0 %"""
+    return "–" if value is None else quantities.written(f"{100 * value:.1f} %", mark_of(context))
 
 
 HEADED = re.compile(r"^(Next|Not acid): ")
@@ -73,6 +86,14 @@ def at_site(moment: datetime | None, site: Any) -> datetime | None:
     if moment is None:
         return None
     return moment.astimezone(ZoneInfo(getattr(site, "time_zone", "") or "UTC"))
+
+
+@register.filter
+def ends(visit: Any) -> str:
+    """When a visit's window ends by the clock on the site's wall, with the day where it is another one."""
+    first, last = (at_site(each, visit.site) for each in (visit.window_start, visit.window_end))
+    assert first is not None and last is not None
+    return f"{last:%H:%M}" if first.date() == last.date() else f"{last:%a %-d %b, %H:%M}"
 
 
 @register.inclusion_tag("web/parts/status.html")

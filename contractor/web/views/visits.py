@@ -24,6 +24,16 @@ from reporting.models import Document
 
 SPAN = dt.timedelta(days=14)
 MOST = 300
+EARLIEST, LATEST = dt.date(1990, 1, 1), dt.date(2200, 1, 1)
+
+
+def day_given(text: str | None) -> dt.date | None:
+    """A day given in an address, if it is one of any calendar that visits stand in."""
+    try:
+        day = parse_date(text or "")
+    except ValueError:
+        return None
+    return day if day is not None and EARLIEST <= day <= LATEST else None
 
 
 def day_of(visit: Visit) -> dt.date:
@@ -35,18 +45,18 @@ class Visits(Page):
     template = "web/office/visits.html"
 
     def context(self) -> dict[str, Any]:
-        first = parse_date(self.request.GET.get("from", "")) or timezone.localdate()
-        last = parse_date(self.request.GET.get("until", "")) or first + SPAN
+        first = day_given(self.request.GET.get("from")) or timezone.localdate()
+        last = day_given(self.request.GET.get("until")) or first + SPAN
+        first, last = min(first, last), max(first, last)
         rows = Visit.objects.filter(window_start__lt=_after(last), window_end__gt=_before(first))
-        rows = (
-            rows.select_related("site__customer")
-            .prefetch_related("crew")
-            .order_by("window_start", "id")[:MOST]
-        )
-        days = [(day, list(visits)) for day, visits in groupby(sorted(rows, key=day_of), key=day_of)]
+        rows = rows.select_related("site__customer").prefetch_related("crew")
+        found = list(rows.order_by("window_start", "id")[: MOST + 1])
+        shown = sorted(found[:MOST], key=day_of)
+        days = [(day, list(visits)) for day, visits in groupby(shown, key=day_of)]
         step = last - first
         return {
-            "title": "Visits", "days": days, "first": first, "last": last,
+            "title": "Visits", "days": days, "first": first, "last": last, "most": MOST,
+            "more": len(found) > MOST,
             "earlier": first - step, "later": last, "latest": last + step,
         }  # fmt: skip
 
@@ -69,7 +79,7 @@ class Book(FormPage):
     def initial(self) -> dict[str, Any]:
         site = pk_of(self.request.GET.get("site"))
         descale = pk_of(self.request.GET.get("descale"))
-        return {"site": site, "day": parse_date(self.request.GET.get("day", "")), "descale": descale,
+        return {"site": site, "day": day_given(self.request.GET.get("day")), "descale": descale,
                 "reason": "descale" if descale else "routine"}  # fmt: skip
 
     def context(self) -> dict[str, Any]:
