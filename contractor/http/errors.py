@@ -6,7 +6,7 @@ import logging
 from typing import Any
 
 from django.contrib.auth.decorators import login_not_required
-from django.db import InterfaceError, OperationalError
+from django.db import DatabaseError, InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.template import TemplateDoesNotExist
 from django.template.loader import render_to_string
@@ -38,11 +38,22 @@ def answer(request: HttpRequest, status: int, detail: str = "") -> HttpResponse:
     detail = detail or WORDS[status]
     if wants_problem(request):
         return plain_response(status, detail, request.path)
-    context = {"status": status, "title": plain_title(status), "detail": detail}
+    role = role_of(request, status)
+    context = {"status": status, "title": plain_title(status), "detail": detail, "role": role}
     try:
         return HttpResponse(render_to_string("problem.html", context), status=status)
     except TemplateDoesNotExist:
         return HttpResponse(f"{plain_title(status)}. {detail}\n", status=status, content_type="text/plain")
+
+
+def role_of(request: HttpRequest, status: int) -> str:
+    """Whom the page helps further; "" for a stranger, and where asking might fail once more."""
+    if status != 404:
+        return ""
+    try:
+        return str(getattr(request.user, "role", "") or "stranger")
+    except (AttributeError, DatabaseError):
+        return ""
 
 
 @login_not_required

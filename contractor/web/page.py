@@ -61,7 +61,8 @@ class Page(View):
 
     def refused(self, exc: Exception) -> HttpResponse:
         status, words, _ = told(exc)
-        return render(self.request, "problem.html", {"status": status, **words}, status=status)
+        said = {"status": status, "role": self.person.role, **words}
+        return render(self.request, "problem.html", said, status=status)
 
     def context(self) -> dict[str, Any]:
         return {}
