@@ -37,11 +37,15 @@ def heed(request: HttpRequest, person: Person, now: float) -> None:
     """Sign out, or note that this browser is in use. Times are seconds since 1970."""
     session = request.session
     began, seen = session.get(BEGAN, now), session.get(SEEN, now)
-    idle = LONGEST if person.role == Role.TECHNICIAN else IDLE_FOR
-    if now - began > LONGEST.total_seconds() or now - seen > idle.total_seconds():
+    if is_over(person, began, seen, now):
         logout(request)
     elif BEGAN not in session or now - seen > TO_WITHIN.total_seconds():
         session[BEGAN], session[SEEN] = began, now
+
+
+def is_over(person: Person, began: float, seen: float, now: float) -> bool:
+    idle = LONGEST if person.role == Role.TECHNICIAN else IDLE_FOR
+    return now - began > LONGEST.total_seconds() or now - seen > idle.total_seconds()
 
 
 def begin(request: HttpRequest) -> None:

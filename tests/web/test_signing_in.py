@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from typing import Any
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.core import mail
 from django.test import Client
+from django.utils import timezone
 
 from contractor.accounts import guard
 from contractor.accounts.models import PageSession, Person
 from contractor.accounts.services import change_person
+from contractor.web import idle
 from contractor.web.tasks import password_letter
 from contractor.workqueue.models import WorkItem
 from tests import make
@@ -87,6 +91,24 @@ def test_a_browser_is_listed_and_another_can_end_it(cast: Cast) -> None:
     assert lost.get("/office/").status_code == 302
     assert here.get("/office/").status_code == 200
     assert not PageSession.objects.filter(pk=listed.pk).exists()
+
+
+def test_a_browser_that_was_left_to_lapse_is_not_told_as_signed_in(cast: Cast) -> None:
+    """Office: 12 hours without use (contractor/web/idle.py); and Django's own end of a session."""
+    here = Client(headers={"User-Agent": "Here"})
+    for device, hours in (("Left at noon", 13), ("Used today", 3), ("Lapsed", 0)):
+        other = Client(headers={"User-Agent": device})
+        sign_in(other, cast.office)
+        session = other.session
+        session[idle.SEEN] = session[idle.BEGAN] = (timezone.now() - dt.timedelta(hours=hours)).timestamp()
+        session.save()
+        if device == "Lapsed":
+            past = timezone.now() - dt.timedelta(minutes=1)
+            Session.objects.filter(session_key=session.session_key).update(expire_date=past)
+    sign_in(here, cast.office)
+    text = here.get("/account/").content.decode()
+    assert "Used today" in text and "Here" in text
+    assert "Left at noon" not in text and "Lapsed" not in text
 
 
 def test_signing_out_ends_the_session_and_its_line_in_the_list(cast: Cast) -> None:

@@ -31,7 +31,7 @@ class Account(FormPage):
         now = timezone.now()
         return {
             "tokens": Token.objects.filter(person=self.person).valid_at(now),
-            "sessions": PageSession.objects.filter(person=self.person),
+            "browsers": sign_ins.browsers_of(self.person, now),
             "this_session": self.request.session.session_key,
         }
 
