@@ -147,3 +147,11 @@ def test_a_night_or_sixteen_hours_are_taken_without_asking(cast: Cast, starts: s
     assert "so_long" not in re.findall(r'type="checkbox" name="(\w+)"', words_of(client.get(BOOK)))
     assert client.post(BOOK, long_booking(cast, starts=starts, ends=ends)).status_code == 302
     assert booked() == 1
+
+
+def test_what_is_wrong_with_a_list_of_ticks_is_a_link_to_it(cast: Cast) -> None:
+    """Who goes by keyboard follows the summary: a list of ticks has no field of its own to go to."""
+    client = office(cast)
+    client.post(BOOK, booking(cast))
+    text = words_of(client.post(BOOK, booking(cast)))
+    assert 'href="#id_crew">Crew</a>' in text and 'id="id_crew"' in text and 'href="#"' not in text
