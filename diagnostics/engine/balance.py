@@ -76,6 +76,48 @@ def refrigerant_heat(
     return mass_flow_kg_per_s * (entering_j_per_kg - leaving_j_per_kg)
 
 
+def heat_past_leak(
+    mass_flow_kg_per_s: float,
+    hot_j_per_kg: float,
+    at_valve_j_per_kg: float,
+    after_j_per_kg: float,
+    share: float,
+) -> float:
+    r"""Heat that the water's exchanger passes where a reversing valve lets hot gas through to the suction.
+
+    .. math:: Q = m \,[(h_{hot} - h_{valve}) - x (h_{after} - h_{valve})]
+
+    In cooling only 1 - x of the compressor's flow condenses, and the hot state is that behind the compressor.
+    In heating it is the state before the compressor, a mixture of 1 - x from the evaporator and x of hot gas.
+
+    Parameters
+    ----------
+    mass_flow_kg_per_s : float
+        Flow through the compressor. [kg/s]
+    hot_j_per_kg, at_valve_j_per_kg, after_j_per_kg : float
+        Enthalpy of the exchanger's hot end as read at the compressor, before the expansion valve and behind
+        the compressor. [J/kg]
+    share : float
+        Share x of the compressor's flow that leaks. [-]
+
+    Returns
+    -------
+    float
+        Heat. [W]
+
+    References
+    ----------
+    Cengel and Boles, Thermodynamics: mass and energy balance of an adiabatic mixing chamber.
+
+    Examples
+    --------
+    >>> heat_past_leak(0.1, 460e3, 260e3, 460e3, 0.25)
+    15000.0
+    """
+    passed = (hot_j_per_kg - at_valve_j_per_kg) - share * (after_j_per_kg - at_valve_j_per_kg)
+    return mass_flow_kg_per_s * passed
+
+
 def electrical_power(volts: Floats, amps: Floats, phases: int = 1, power_factor: Floats = 1.0) -> Floats:
     r"""Electrical power from volts, amps and power factor.
 

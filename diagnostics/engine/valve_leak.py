@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 
 LEAST_SHARE, MOST_SHARE = 0.02, 0.5
 """Shares of the compressor's gas that a valve is believed to let through; beyond, hardly any machine runs."""
+STEP = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,8 @@ def find(
         return None
     hot = told.after if reading.mode == "cooling" else told.before
     slopes = np.zeros((len(residuals), 2))
-    slopes[:water_accounts] = -(told.after - told.at_valve) / (hot - told.at_valve)
+    tight, leaking = (balance.heat_past_leak(1.0, hot, told.at_valve, told.after, x) for x in (0.0, STEP))
+    slopes[:water_accounts] = (leaking - tight) / tight / STEP
     # ideal gas: enthalpy by temperature alone, so the warming is the share of the compressor's own
     slopes[-2, 0] = (reading.discharge_line_k or 0.0) - (reading.suction_line_k or 0.0)
     _, left, shares = balance.leave_one_out(residuals, covariance, slopes)

@@ -34,6 +34,20 @@ def test_a_shell_loss_takes_its_share():
     assert b.refrigerant_flow(3000.0, 0.05, 460e3, 422e3) == pytest.approx(0.075)
 
 
+@published(
+    b.heat_past_leak,
+    source="Cengel and Boles, Thermodynamics, mixing of hot and cold water in a shower: enthalpies 107.99 "
+    "and 18.07 Btu/lb mix to 78.02 at a ratio of 2.0 (from memory)",
+)
+def test_a_leaking_valve_is_a_mixing_chamber():
+    hot, cold, mixed, unit = 107.99, 18.07, 78.02, 2326.0
+    # in heating one third of what the compressor draws in came through the evaporator, at the cold state
+    passed = b.heat_past_leak(3.0, mixed * unit, 0.0, hot * unit, 2.0 / 3.0)
+    assert passed == pytest.approx(1.0 * cold * unit, rel=0.01)
+    # in cooling one third condenses
+    assert b.heat_past_leak(3.0, hot * unit, 0.0, hot * unit, 2.0 / 3.0) == pytest.approx(hot * unit)
+
+
 @published(b.electrical_power, source="IEC 60050-131 (from memory): three phases, P = sqrt(3) U I cos phi")
 def test_power_from_volts_and_amps():
     assert b.electrical_power(400.0, 10.0, 3, 0.85) == pytest.approx(5889, abs=1)

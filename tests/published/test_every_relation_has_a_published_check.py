@@ -71,6 +71,7 @@ NOT_RELATIONS = {
     "surface": "the zones' relations strung together; checked through the zones and the round trip",
     "flow_combining": "orchestration: flow sources compared and combined; z test and mean are checked",
     "refrigerant_side": "orchestration: states turned into heat and volume by relations of `balance`",
+    "valve_leak": "orchestration: a leak as an explanation, in words; `balance.heat_past_leak` is checked",
     "suspects": "orchestration: readings left out one at a time by `balance.leave_one_out`, in words",
     "flow_meaning": "sentences for people",
     "flow_sources": "orchestration: every way to tell the flow, compared and combined",
