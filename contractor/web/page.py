@@ -22,6 +22,7 @@ from contractor.http.problems import Problem, as_problem
 from contractor.trail.actor import acting_as
 from contractor.trail.tracked import Stale
 from contractor.web import held, once
+from contractor.web.forms.words import FROM_THE_API
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 REFUSALS = (Problem, exceptions.APIException, Stale, IntegrityError)
@@ -178,7 +179,8 @@ def put_errors(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
         columns, pointers = getattr(form, "by_column", {}), getattr(form, "pointers", {})
         steps = [str(pointers.get(step) or getattr(columns.get(step), "name", step)) for step in steps]
         field = next((step for step in steps if step in form.fields), None)
-        form.add_error(field, in_words_of(form, str(error["detail"])))
+        detail = str(error["detail"])
+        form.add_error(field, FROM_THE_API.get(detail) or in_words_of(form, detail))
 
 
 def in_words_of(form: BaseForm, detail: str) -> str:

@@ -13,6 +13,7 @@ from contractor.accounts import guard, services
 from contractor.accounts.models import DecimalMark, Person, Units
 from contractor.http.problems import Problem
 from contractor.web.forms.base import RoomForm
+from contractor.web.forms.words import in_our_words
 
 CURRENT = {"autocomplete": "current-password"}
 NEW = {"autocomplete": "new-password"}
@@ -29,6 +30,7 @@ class SignInForm(AuthenticationForm):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "E-mail address"
         self.fields["username"].widget = forms.EmailInput({"autocomplete": "username", "maxlength": 254})
+        in_our_words(self.fields.values())
 
     def clean(self) -> dict[str, Any]:
         email, password = self.cleaned_data.get("username"), self.cleaned_data.get("password")

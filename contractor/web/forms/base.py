@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from contractor.web.forms.words import in_our_words
 from contractor.web.quantities import read
 
 NOT_A_NUMBER = "Not a number; expected one such as %(such)s."
@@ -45,6 +46,7 @@ class RoomForm(forms.Form):
         for field in self.fields.values():
             if isinstance(field, Numeric):
                 field.mark = mark
+        in_our_words(self.fields.values())
 
     def legends(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         return self.groups

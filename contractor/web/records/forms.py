@@ -12,6 +12,7 @@ from rest_framework import serializers
 
 from contractor.register.typed import Quantity
 from contractor.web.forms.base import RoomForm
+from contractor.web.forms.words import in_our_words
 from contractor.web.quantities import read
 from contractor.web.records.fields import QuantityField, field_for, own_units
 from contractor.web.records.words import help_of, label_of, unit_of
@@ -43,6 +44,7 @@ class RecordForm(RoomForm):
         for each in quantities:
             if each.name not in self.fields and each.column not in serializer.fields:
                 self.add_quantity(each, None, units)
+        in_our_words(self.fields.values())
 
     def legends(self) -> Any:
         return self.sections_given

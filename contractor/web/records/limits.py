@@ -15,6 +15,7 @@ from contractor.register.models import Instrument
 from contractor.register.typed import Quantity, number
 from contractor.visits.quantities import BY_NAME
 from contractor.web import quantities
+from contractor.web.forms.words import in_our_words
 from contractor.web.records.fields import NAMES, own_units, unit_choices
 from contractor.web.records.forms import RecordForm
 from diagnostics.engine.quantities import UnitError, conversion, from_si, to_si
@@ -69,6 +70,7 @@ class LimitsForm(RecordForm):
             for each, made in self.fields.items()
             for name, field in ([("limits_in", unit)] if each == BOTH[0] else []) + [(each, made)]
         }
+        in_our_words([unit])
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or self.cleaned_data

@@ -35,7 +35,7 @@ def said(context: Any, sentence: str | None) -> str:
     units = getattr(person, "units", Units.INCH_POUND)
     mark = getattr(person, "decimal_mark", DecimalMark.POINT)
     with written_by(Hand(units, mark)):
-        return for_people(sentence or "", resistances=True).replace(" +- ", " ± ")
+        return for_people(sentence or "", resistances=True).replace("+-", "±")
 
 
 @register.filter
