@@ -42,7 +42,7 @@ def test_a_descale_without_a_visit_gets_one_by_page_and_its_piping() -> None:
     assert "nobody doses without one" in words_of(office(job).get(of(job)))
     elsewhere = make.visit(make.site(), [job.technician])
     sent = {"visit": str(elsewhere.pk), "strainer_inside_valves": "unknown", "vent_at_both_tops": "true"}
-    assert "Select a valid choice" in words_of(office(job).post(of(job, "about/"), sent))
+    assert "not among the choices" in words_of(office(job).post(of(job, "about/"), sent))
     done = office(job).post(of(job, "about/"), {**sent, "visit": str(visit.pk)}, follow=True)  # type: ignore[union-attr]
     assert "It is on record." in words_of(done)
     row = job.fresh()

@@ -23,8 +23,11 @@ WORDS: dict[str, Iterable[str]] = {
 }
 
 
+ABBREVIATED = frozenset({"epdm", "ptfe", "pvc"})
+
+
 def spaced(name: str) -> str:
-    return name.replace("_", " ")
+    return name.upper() if name in ABBREVIATED else name.replace("_", " ")
 
 
 def ticks(name: str, options: dict[str, Any]) -> forms.Field:

@@ -10,6 +10,7 @@ from django.urls import reverse
 from contractor.http.permissions import OFFICE
 from contractor.http.problems import Problem
 from contractor.web.page import Deed, Page
+from contractor.web.subjects import subjects_of
 from contractor.workqueue import services
 from contractor.workqueue.kinds import DECLARED
 from contractor.workqueue.models import WorkItem
@@ -27,9 +28,11 @@ class Work(Page):
         open_rows = rows.filter(state__in=["waiting", "running"]).order_by("due_at")[:AT_MOST]
         failed = rows.filter(state="failed").order_by("-finished_at")[:AT_MOST]
         done = rows.filter(state="done").order_by("-created_at")[:10]
-        parts = [("Failed", failed), ("Waiting or running", open_rows), ("Done last", done)]
+        parts = [("Failed", list(failed)), ("Waiting or running", list(open_rows)), ("Done last", list(done))]
+        about = subjects_of([item for _, items in parts for item in items])
         told = [
-            (name, [(item, DECLARED.get(item.kind, item.kind)) for item in items]) for name, items in parts
+            (name, [(item, DECLARED.get(item.kind, item.kind), about.get(item.subject)) for item in items])
+            for name, items in parts
         ]
         return {"title": "Background work", "counts": counts_now(), "parts": told}
 
