@@ -125,9 +125,9 @@ def test_another_unit_changes_both_and_another_reading_wants_one_that_fits(
 
 @pytest.mark.parametrize(
     ("typed", "words"),
-    [({"repeating": "much"}, "A valid number is required."), ({"limits_in": ""}, "This field is required."),
+    [({"repeating": "much"}, "Not a number; expected one such as 6.5."), ({"limits_in": ""}, "Choose one."),
      ({"random": "-1"}, "Accuracy limits are zero or more."),
-     ({"limits_in": "furlong"}, "Select a valid choice")],
+     ({"limits_in": "furlong"}, "not among the choices")],
 )  # fmt: skip
 def test_what_cannot_be_a_limit_is_told_at_the_form(
     cast: Cast, gauges: GaugeSet, typed: dict[str, str], words: str
