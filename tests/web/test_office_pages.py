@@ -355,18 +355,6 @@ def test_failed_work_is_tried_again(cast: Cast) -> None:
     assert item.state == "waiting"
 
 
-def test_work_names_what_it_is_about_and_leads_there(cast: Cast) -> None:
-    reading = make.reading(cast.visit, cast.exchanger, cast.assigned)
-    about = {"visit_report": (cast.exchanger.pk, "exchangers"), "assess": (reading.pk, "readings"),
-             "survey": (cast.visit.pk, "visits"), "noop": ("nothing of ours", "")}  # fmt: skip
-    for kind, (subject, _) in about.items():
-        make.work_item(kind=kind, subject=str(subject), state="failed", problem={"title": "It failed"})
-    text = words_of(signed_in(cast.office).get("/office/work/"))
-    for subject, page in about.values():
-        assert page == "" or f'href="/office/{page}/{subject}/"' in text, page
-    assert text.count(f">{cast.exchanger}</a>") == 2  # of the report and of the reading
-
-
 def test_every_table_of_rows_as_they_are_opens(cast: Cast) -> None:
     owner = signed_in(cast.owner)
     for model in rows.site._registry:

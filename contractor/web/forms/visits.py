@@ -104,7 +104,8 @@ class VisitForm(RoomForm):
         return descale
 
     def clean_last_day(self) -> dt.date | None:
-        first, last = self.cleaned_data.get("day"), self.cleaned_data["last_day"]
+        first: dt.date | None = self.cleaned_data.get("day")
+        last: dt.date | None = self.cleaned_data["last_day"]
         if first is not None and last is not None and last < first:
             raise forms.ValidationError(f"It is before {first:%-d %b %Y}, when the visit starts.")
         return last

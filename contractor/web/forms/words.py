@@ -47,7 +47,7 @@ class Shorter(MaxLengthValidator):
     """How much too long it is: what has to go can be counted."""
 
     def __call__(self, value: Any) -> None:
-        over = self.clean(value) - int(self.limit_value)  # type: ignore[arg-type]
+        over = self.clean(value) - int(self.limit_value)
         if over > 0:
             words = {"over": over, "limit_value": self.limit_value}
             raise ValidationError(TOO_LONG, code=self.code, params=words)

@@ -15,6 +15,7 @@ from contractor.http.permissions import OFFICE
 from contractor.visits import services
 from contractor.visits.api.readings import CorrectionSerializer
 from contractor.visits.models import Reading
+from contractor.visits.plausibility import questions_about
 from contractor.visits.quantities import READING
 from contractor.web.forms.visits import MoveReadingForm, ReasonForm
 from contractor.web.page import FormPage, Page
@@ -82,6 +83,7 @@ class ShowReading(OfReading, Page):
             "result": Assessment.objects.filter(reading=reading, superseded_at=None).first(),
             "ranking": Ranking.objects.current().filter(reading=reading).first(),
             "successor": Reading.objects.filter(supersedes=reading).first(),
+            "questions": () if reading.superseded_at else questions_about(reading),
         }  # fmt: skip
 
 
