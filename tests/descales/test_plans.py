@@ -91,6 +91,15 @@ def test_what_is_not_known_or_not_ours_refuses(place: str, column: str, value: A
     assert code in codes(job)
 
 
+def test_what_a_sheet_lacks_is_told_without_the_units_of_its_columns() -> None:
+    job = world.agreed(world.job())
+    lacking = {"highest_temperature_k": None, "longest_time_s": None, "copper_limit_mg_per_l": None}
+    type(job.cleaner).objects.filter(pk=job.cleaner.pk).update(**lacking)
+    [choice] = services.choose_cleaner(job.technician, job.descale, job.rig, Asked(), job.now)
+    [words] = [each.words for each in choice.refusals if each.code == "sheet_incomplete"]
+    assert words == "The cleaner's sheet lacks highest temperature, longest time, copper limit."
+
+
 @pytest.mark.parametrize(
     ("treatments", "black_slime", "code"),
     [([], False, "treatment_unknown"), (["none"], True, "sulphide"), (["none"], None, "slime_unknown")],

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from contractor.descales.planning.bath import most_solution_m3, solution_of, strength_of
 from contractor.descales.planning.circulation import circulation_refuses
 from contractor.descales.planning.facts import PlanFacts
+from contractor.register.api.base import described
 from diagnostics.engine import per_cent
 from diagnostics.engine.descaling.choice import RIGHT_TOOL
 from diagnostics.engine.descaling.cleaners import CleanerSheet, fitness
@@ -66,7 +67,7 @@ def _of_sheet(facts: PlanFacts) -> Iterator[Refusal]:
     if state.retired:
         yield Refusal("cleaner_retired", "This cleaner is retired.")
     if state.missing:
-        lacks = ", ".join(name.replace("_", " ") for name in state.missing)
+        lacks = ", ".join(described(name).partition(" [")[0] for name in state.missing)
         yield Refusal("sheet_incomplete", f"The cleaner's sheet lacks {lacks}.")
     if state.lapsed_papers:
         lapsed = " and ".join(state.lapsed_papers)
