@@ -261,6 +261,7 @@ ROWS = [
     page("GET", "crew/visits/<uuid:pk>/survey/", CREW_THERE, of="visit"),
     page("GET", "crew/units/<uuid:pk>/", CREW_THERE, of="unit"),
     page("GET", "crew/exchangers/<uuid:pk>/reading/", CREW_THERE, of="exchanger"),
+    page("GET", "crew/readings/<uuid:pk>/told/", CREW_THERE, of="reading"),
     page("GET", "crew/sites/<uuid:pk>/tags/", CREW_THERE, of="site"),
     page("GET", "crew/descales/<uuid:pk>/", CREW_THERE, of="descale"),
     page("GET", "t/<path:code>/", "302 302 | 302 200 | 403 403 | 302", of="tag"),

@@ -104,11 +104,11 @@ class Phone:
         csrf = self.ask("/crew/who/")["csrf"]
         posted = self.ask("/api/v1/readings/", body, csrf)
         self.until_done(lambda: self.ask(posted["work_item"]))
-        self.ask(f"/api/v1/readings/{posted['id']}/assessment/")
+        self.ask(f"/crew/readings/{posted['id']}/told/")
         answered = time.monotonic() - began
         items = f"/api/v1/work-items/?kind=rank&subject={posted['id']}"
         self.until_done(lambda: self.ask(items)["results"][0])
-        self.ask(f"/api/v1/readings/{posted['id']}/ranking/")
+        self.ask(f"/crew/readings/{posted['id']}/told/")
         return Took(answered, time.monotonic() - began)
 
     def until_done(self, item: Any) -> None:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from contractor.web.technician import descales, tags, views, worker
+from contractor.web.technician import descales, tags, told, views, worker
 
 urlpatterns = [
     path("", views.Visits.as_view(), name="crew"),
@@ -14,5 +14,6 @@ urlpatterns = [
     path("sites/<uuid:pk>/tags/", tags.TagSheet.as_view(), name="tag-sheet"),
     path("units/<uuid:pk>/", views.OneUnit.as_view(), name="crew-unit"),
     path("exchangers/<uuid:pk>/reading/", views.Read.as_view(), name="crew-read"),
+    path("readings/<uuid:pk>/told/", told.Told.as_view(), name="crew-told"),
     path("descales/<uuid:pk>/", descales.OneDescale.as_view(), name="crew-descale"),
 ]

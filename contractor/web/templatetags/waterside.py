@@ -11,10 +11,9 @@ from zoneinfo import ZoneInfo
 from django import template
 
 from contractor.accounts.models import DecimalMark, Units
-from contractor.web import quantities
+from contractor.web import quantities, sentences
 from diagnostics.engine import per_cent
-from reporting.documents.hand import Hand, written_by
-from reporting.documents.words import for_people, short_percent
+from reporting.documents.words import short_percent
 
 register = template.Library()
 
@@ -31,11 +30,18 @@ def quantity(context: Any, value: float | None, kind: str, elevation_m: float | 
 @register.simple_tag(takes_context=True)
 def said(context: Any, sentence: str | None) -> str:
     """{% said answer.do_next %}: the engine's sentence in the reader's units, with their decimal mark."""
-    person = getattr(context.get("request"), "user", None)
-    units = getattr(person, "units", Units.INCH_POUND)
-    mark = getattr(person, "decimal_mark", DecimalMark.POINT)
-    with written_by(Hand(units, mark)):
-        return for_people(sentence or "", resistances=True).replace("+-", "±")
+    return sentences.said_to(getattr(context.get("request"), "user", None), sentence)
+
+
+@register.simple_tag(takes_context=True)
+def reason(context: Any, sentence: str) -> str:
+    """{% reason cause.reasons.0 %}: what speaks for a cause or against it."""
+    return sentences.reason_to(getattr(context.get("request"), "user", None), sentence)
+
+
+@register.filter
+def cause_name(cause: str) -> str:
+    return sentences.cause_name(cause)
 
 
 @register.filter
@@ -70,7 +76,7 @@ def share(context: Any, value: float | None) -> str:
     return "–" if value is None else quantities.written(f"{100 * value:.1f} %", mark_of(context))
 
 
-HEADED = re.compile(r"^(Next|Not acid): ")
+HEADED = re.compile(r"^(Next|Not acid|Not acid yet): ")
 
 
 @register.filter

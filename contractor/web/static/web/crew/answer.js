@@ -17,24 +17,21 @@ function list(title, items) {
   return [part("h3", title), rows];
 }
 
-const VERDICT = { fouled: "Fouled beyond its limit", clean: "Within its limit", undecided: "Cannot tell yet" };
-
-// Never 0 or 100 %: no reading can tell that.
-function chance(sure) {
-  if (sure > 0.99) return "> 99 %";
-  return sure < 0.01 ? "< 1 %" : `${Math.round(sure * 100)} %`;
-}
+// As everywhere: a sign and words, and colour that repeats them.
+const VERDICT = { fouled: ["act", "Fouled beyond its limit"], clean: ["good", "Within its limit"], undecided: ["unknown", "Cannot tell yet"] };
 
 function verdict(said) {
-  const sure = said.probability_over_limit;
-  const share = sure === null || sure === undefined ? "" : `: ${chance(sure)} likely beyond the limit`;
-  return `${VERDICT[said.verdict] || said.verdict}${share}`;
+  const [kind, words] = VERDICT[said.verdict] || VERDICT.undecided, line = part("p", "", "verdict"), status = part("span", "", `status status-${kind}`);
+  const sign = part("span", "", "sign");
+  sign.setAttribute("aria-hidden", "true");
+  status.append(sign, words);
+  line.append(status, " ", part("span", said.likely, "small"));
+  return line;
 }
 
-// The heading above says the first word already.
-function headed(sentence) {
-  const plain = sentence.replace(/^(Next|Not acid): /, "");
-  return plain[0].toUpperCase() + plain.slice(1);
+// Unless a later entry is followed in its place by now.
+function mark(out, name, id) {
+  if (out.parentElement) out.parentElement.dataset[name] = id;
 }
 
 function place() {
@@ -43,27 +40,19 @@ function place() {
   return made;
 }
 
-// Differences in the unit that temperatures were typed in.
-function apart(kelvin) {
-  const unit = document.querySelector("[name=entering_water_unit]")?.value;
-  return unit === "degF" ? `${(kelvin * 1.8).toFixed(1)} °F` : `${kelvin.toFixed(1)} K`;
-}
-
 export function shown(said, warnings) {
-  const excess = said.excess_approach_k;
-  const figures = excess
-    ? [part("p", `Approach above that of the clean unit: ${apart(excess.value)} (95 %: ${apart(excess.low)} to ${apart(excess.high)})`)]
-    : [];
   return [
     part("h2", "Do this next"),
-    part("p", headed(said.do_next), "next"),
-    part("p", verdict(said), `verdict verdict-${said.verdict}`),
-    ...figures,
+    part("p", said.do_next, "next"),
+    verdict(said),
+    ...(said.excess ? [part("p", said.excess)] : []),
     place(),
     ...list("Please look again", warnings.map((each) => each.text)),
-    ...list("What to know about the number", said.warnings.map((each) => each.text)),
+    ...list("What to know about the number", said.warnings),
   ];
 }
+
+const told = (reading) => `/crew/readings/${reading}/told/`;
 
 async function get(path) {
   const answer = await fetch(path, { headers: { Accept: "application/json" }, cache: "no-store" });
@@ -82,9 +71,6 @@ async function wait(item, out) {
   return "The assessment takes long. The readings are safe; look at the unit's page later.";
 }
 
-const plain = (name) => { const words = name.replaceAll("_", " "); return words[0].toUpperCase() + words.slice(1); };
-const likely = (each) => `${plain(each.cause)}: ${chance(each.probability)}${each.reasons.length ? `. ${each.reasons[0]}` : ""}`;
-
 // The ranking comes from the same worker a moment later, and its word on what to do next stands.
 async function causes(reading, out) {
   const until = Date.now() + LONGEST_MS, items = `/api/v1/work-items/?kind=rank&subject=${reading}`;
@@ -94,23 +80,24 @@ async function causes(reading, out) {
     if (item.state === "done") break;
     await pause(ASK_MS);
   }
-  const [, said] = await get(`/api/v1/readings/${reading}/ranking/`);
-  out.querySelector(".next").textContent = headed(said.do_next);
+  const [, { ranking: said }] = await get(told(reading));
+  if (!said) return;
+  out.querySelector(".next").textContent = said.do_next;
   const place = out.querySelector("[data-causes]");
-  if (said.why_not_chemical) place.append(part("h3", "Why not acid yet"), part("p", headed(said.why_not_chemical)));
+  if (said.why_not_chemical) place.append(part("h3", "Why not acid yet"), part("p", said.why_not_chemical));
   if (said.reopened) place.append(part("p", said.reopened));
-  place.append(...list("Most likely causes", said.causes.slice(0, 4).map(likely)));
-  place.append(...list("Cannot be told apart", said.cannot_tell_apart.map((each) => each.words)));
-  out.dataset.ranked = reading;
+  place.append(...list("Most likely causes", said.causes));
+  place.append(...list("Cannot be told apart", said.cannot_tell_apart));
+  mark(out, "ranked", reading);
 }
 
 async function tell(said, out) {
   try {
     const problem = said.work_item ? await wait(said.work_item, out) : "";
     if (problem) return out.replaceChildren(part("p", problem, "said bad"), ...list("Please look again", said.warnings.map((w) => w.text)));
-    const [, told] = await get(`/api/v1/readings/${said.id}/assessment/`);
-    out.replaceChildren(...shown(told, said.warnings || []));
-    out.dataset.answered = said.id;
+    const [, { assessment }] = await get(told(said.id));
+    out.replaceChildren(...shown(assessment, said.warnings || []));
+    mark(out, "answered", said.id);
     await causes(said.id, out);
   } catch {
     out.replaceChildren(part("p", "The readings are sent. No signal for the answer: it is on the unit's page later.", "said"));
@@ -118,9 +105,11 @@ async function tell(said, out) {
 }
 
 // Shows the state of one saved entry until its answer is there.
-export async function follow(key, out) {
-  out.hidden = false;
-  delete out.dataset.answered;
+export async function follow(key, place) {
+  const out = document.createElement("div");
+  place.hidden = false;
+  delete place.dataset.answered;
+  place.replaceChildren(out);
   const line = part("p", "Kept on this phone. Sending…", "progress");
   out.replaceChildren(line);
   const lost = () => { if (!state.reached) line.textContent = "Kept on this phone. No signal: it is sent later, and the answer comes then."; };
