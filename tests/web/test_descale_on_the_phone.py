@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import re
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 
+from contractor.accounts.models import Person
+from contractor.descales.models import DescalePlan
 from contractor.register import services as register
 from contractor.register.models import CleanerLot
 from diagnostics.models import Ranking
@@ -83,3 +86,15 @@ def test_a_flammable_refrigerant_is_named_before_the_checks() -> None:
     for refrigerant, words in (("R290", "highly flammable"), ("R32", "mildly flammable")):
         units.update(refrigerant=refrigerant)
         assert f"{refrigerant} is {words}" in page_of(job)
+
+
+@pytest.mark.parametrize(
+    ("units", "mark", "cap"), [("inch_pound", "point", "122.0"), ("si", "comma", "50,0")]
+)
+def test_the_cap_of_a_bath_is_told_in_the_units_of_who_reads_it(units: str, mark: str, cap: str) -> None:
+    job = world.checked(world.noticed(world.job()))
+    Person.objects.filter(pk=job.technician.pk).update(units=units, decimal_mark=mark)
+    DescalePlan.objects.filter(descale=job.descale).update(cap_k=323.15)
+    facts = re.findall(r'<script id="facts" type="application/json">(.*?)</script>', page_of(job))[0]
+    unit = {"inch_pound": "°F", "si": "°C"}[units]
+    assert json.loads(facts)["limits"]["cap_words"] == f"{cap}\N{NO-BREAK SPACE}{unit}"

@@ -37,6 +37,7 @@ from contractor.descales.services.baths import sheet_of_batch
 from contractor.descales.services.checking import kinds_needed
 from contractor.descales.services.steps import standing_before
 from contractor.register.models import Cleaner, CleanerLot
+from contractor.web import quantities
 from contractor.web.proofs import proof_of
 from contractor.web.technician import fields
 from contractor.web.technician.views import CrewPage
@@ -105,7 +106,7 @@ class OneDescale(CrewPage):
             "may_prove": descale.state in PROVABLE,
             "proof_told": proof_of(descale).get("proof_told"),
             "signed": SignOff.objects.filter(descale=descale).order_by("at", "id"),
-            "facts": {**facts_of(descale, plan, looks), "due": due_of(now)},
+            "facts": {**facts_of(self.person, descale, plan, looks), "due": due_of(now)},
             "gauge": fields.field("head_pressure", units).units[0],
             "flow": fields.field("water_flow", units).units[0],
             "temperature": fields.field("entering_water", units).units,
@@ -184,7 +185,7 @@ def ranking_of(person: Person, descale: Descale) -> Ranking | None:
     return rows.filter(reading=before).first()
 
 
-def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
+def facts_of(person: Person, descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
     """What the phone's own stop rules and clocks go by."""
     batches = batches_of(descale)
     sheet = sheet_of_batch(batches[-1]) if batches else None
@@ -200,6 +201,7 @@ def facts_of(descale: Descale, plan: Any, looks: list[Look]) -> dict[str, Any]:
         "longest_time_s": cleaner.longest_time_s if cleaner else None,
         "limits": {
             "cap_k": cap,
+            "cap_words": quantities.in_words(cap, "temperature", person.units, mark=person.decimal_mark),
             "copper_mg_per_l": cleaner.copper_limit_mg_per_l if cleaner else None,
             "iron_mg_per_l": cleaner.iron_limit_mg_per_l if cleaner else None,
             "start_strength": strength_at_start(batches, plan, sheet),

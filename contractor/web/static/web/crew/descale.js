@@ -90,7 +90,7 @@ function offerBatches() {
   document.getElementById("batch-is-out").hidden = !running();
 }
 
-// --- what only one screen needs comes with it: its form's further posts (beside), and what is shown once it is kept
+// --- what only one screen needs: its form's further posts (beside), and what is shown once it is kept
 const SCREENS = {
   tank: () => import("./tank.js"), dose: () => import("./mixing.js"),
   sign: () => import("./signing.js"), waste: () => import("./letting_out.js"),

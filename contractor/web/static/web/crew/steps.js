@@ -1,6 +1,7 @@
 // The steps of a screen, one at a time: the first that is open, or the one that the address names.
 
 const over = (step) => ["passed", "done", "not_needed", "left_open"].includes(step.dataset.done);
+const plain = (word) => word[0].toUpperCase() + word.slice(1).replaceAll("_", " ");
 const stepsOf = (screen) => [...screen.querySelectorAll(".steps > li")];
 
 // What should have come before a step and has not: told at the step, which may be recorded all the same.
@@ -19,6 +20,8 @@ export function turnStep(screen, wanted, first = "") {
   const steps = stepsOf(screen), open = steps.filter((step) => !over(step));
   const shown = steps.find((step) => step.dataset.step === wanted) || open[0] || steps.at(-1), at = steps.indexOf(shown);
   for (const step of steps) step.hidden = step !== shown;
+  const line = shown.querySelector("h3 + p"), outcome = shown.dataset.done || "";
+  if (outcome && line.textContent.trim() === "Open") line.textContent = plain(outcome);
   tellOrder(shown, steps);
   const words = `Step ${at + 1} of ${steps.length}, ${open.length ? `${open.length} open` : "none open"}`;
   screen.querySelector("[data-count]").textContent = first + words;
@@ -38,5 +41,7 @@ export function turnStep(screen, wanted, first = "") {
 export function recorded(step, outcome) {
   step.dataset.done = outcome;
   const screen = step.closest("[data-screen]"), next = step.nextElementSibling;
-  turnStep(screen, (over(step) && next ? next : step).dataset.step, over(step) ? "Kept on this phone. " : "");
+  const to = (over(step) && next ? next : step).dataset.step;
+  history.replaceState(null, "", `#${screen.id}/${to}`);
+  turnStep(screen, to, over(step) ? "Kept on this phone. " : "");
 }

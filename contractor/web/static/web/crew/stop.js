@@ -77,12 +77,12 @@ export function bubblesWithoutAcid(batch, looks, limits) {
   return strengthSteady(looks, limits) >= SURELY_STEADY;
 }
 
-// limits: {cap_k, copper_mg_per_l, iron_mg_per_l, start_strength, strength_per_drop}; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
+// limits: as the page's facts have them; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
 export function stops(limits, batch, looks, now) {
   const last = looks.at(-1) || {}, found = [];
   const stop = (code, words, what = DRAIN) => found.push({ code, words, what });
   if (batch && now >= Date.parse(batch.out_by)) stop("time_up", "The batch has to be out by now.");
-  if (over(last.temperature_k, limits.cap_k)) stop("too_warm", `Warmer than ${(limits.cap_k - 273.15).toFixed(0)} °C, the cap for this bath.`);
+  if (over(last.temperature_k, limits.cap_k)) stop("too_warm", `Warmer than ${limits.cap_words}, the cap for this bath.`);
   if (over(last.copper_mg_per_l, limits.copper_mg_per_l)) stop("copper", `Copper above the sheet's ${limits.copper_mg_per_l} mg/L: metal is dissolving.`);
   if (over(last.iron_mg_per_l, limits.iron_mg_per_l)) stop("iron", `Iron above the sheet's ${limits.iron_mg_per_l} mg/L: metal is dissolving.`);
   if (deepened(looks)) stop("blue_deepening", "The blue deepens: copper is dissolving.");
