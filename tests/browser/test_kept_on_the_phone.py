@@ -274,6 +274,7 @@ def test_below_zero_is_typed_without_a_minus_on_the_number_pad(gives: Gives, hou
     kept_so_often(page, "reading", 2)
     page.reload()
     expect(page.locator("#suction_line")).to_have_value("2.5")
+    page.once("dialog", lambda asked: asked.accept())
     page.get_by_role("button", name="Clear what is typed").click()
 
 
@@ -292,6 +293,7 @@ def test_what_is_typed_but_not_saved_is_named_among_what_is_not_sent(gives: Give
     assert "93.25" in json.dumps(kept["drafts"]) and kept["unsent"] == []
     line.click()
     expect(page.locator("#leaving_water")).to_have_value("93.25")
+    page.once("dialog", lambda asked: asked.accept())
     page.get_by_role("button", name="Clear what is typed").click()
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import signal
 
 import pytest
 from playwright.sync_api import expect
@@ -10,6 +12,7 @@ from playwright.sync_api import expect
 from tests.browser.conftest import Gives
 from tests.browser.house import House
 from tests.browser.phone import Hand
+from tests.make import PASSWORD
 
 pytestmark = pytest.mark.needs_browser
 FOULED = {
@@ -106,6 +109,61 @@ def test_a_number_that_may_be_two_is_asked_about_and_stays(gives: Gives, house: 
     assert tech.page.locator("#entering_water").input_value() == "1,234"
 
 
+def test_the_answer_tells_how_far_it_is_and_why_not_acid_yet(gives: Gives, house: House) -> None:
+    """The worker stands still while it waits, then goes on."""
+    tech = gives("tech@example.org")
+    page = tech.page
+    open_reading(tech, house)
+    type_in(tech, FOULED)
+    worker = house.processes["worker-of-tests"]
+    worker.send_signal(signal.SIGSTOP)
+    try:
+        page.get_by_role("button", name="Save the readings").click()
+        expect(page.locator("#answer .progress")).to_have_text(
+            re.compile("Waits for its turn|Being assessed")
+        )
+    finally:
+        worker.send_signal(signal.SIGCONT)
+    expect(page.locator("#answer[data-ranked]")).to_be_visible(timeout=60_000)
+    answer = page.locator("#answer")
+    expect(answer.get_by_role("heading", name="Do this next")).to_be_visible()
+    expect(answer.get_by_role("heading", name="Why not acid yet")).to_be_visible()
+    expect(answer.get_by_role("heading", name="Most likely causes")).to_be_visible()
+    expect(answer.locator(".verdict")).to_contain_text("% likely beyond the limit")
+
+
+def test_a_tag_scanned_before_signing_in_opens_its_unit_afterwards(gives: Gives, house: House) -> None:
+    tech = gives("")
+    page = tech.goes_to("/t/qh-01/")
+    page.fill("input[name=username]", "tech@example.org")
+    page.fill("input[name=password]", PASSWORD)
+    page.press("input[name=password]", "Enter")
+    page.wait_for_url("**/crew/units/**")
+    expect(page.locator("h1")).to_have_text("QH-01")
+    assert "visit=" in page.url
+
+
+def writes(hand: Hand, mark: str) -> None:
+    page = hand.goes_to("/account/")
+    page.locator(f"[name=decimal_mark][value={mark}]").check()
+    page.locator("form", has=page.locator("[name=decimal_mark]")).get_by_role("button").click()
+    page.wait_for_load_state()
+
+
+def test_who_writes_a_comma_is_told_numbers_with_one(gives: Gives, house: House) -> None:
+    tech = gives("tech@example.org")
+    writes(tech, "comma")
+    try:
+        open_reading(tech, house)
+        type_in(tech, {"entering_water": "86,0", "leaving_water": "95,6"})
+        expect(tech.page.locator("#told-water_change")).to_have_text("9,6 °F")
+        expect(tech.page.locator("#entering_water-is")).to_have_text("= 30,0 °C")
+        tech.page.once("dialog", lambda asked: asked.accept())
+        tech.page.get_by_role("button", name="Clear what is typed").click()
+    finally:
+        writes(tech, "point")
+
+
 def test_could_not_do_with_its_reason(gives: Gives, house: House) -> None:
     tech = gives("tech@example.org")
     tech.goes_to(f"/crew/units/{house.world['units']['second']}/?visit={house.world['visits']['today']}")
@@ -119,6 +177,23 @@ def test_could_not_do_with_its_reason(gives: Gives, house: House) -> None:
     assert house.rows(
         "SELECT count(*) FROM visits_finding WHERE kind='could_not_do' AND note LIKE 'Locked%'"
     ) == [(1,)]
+
+
+def test_what_a_back_flush_brought_is_chosen_from_its_words_and_arrives(gives: Gives, house: House) -> None:
+    tech = gives("tech@example.org")
+    tech.goes_to(f"/crew/units/{house.world['units']['second']}/?visit={house.world['visits']['today']}")
+    tech.page.locator("#finding[data-ready=yes]").wait_for()
+    tech.page.wait_for_timeout(1500)  # the page is brought along onto the phone meanwhile
+    tech.page.select_option("#kind", "back_flush")
+    brought = tech.page.get_by_label("What came out")
+    assert brought.locator("option").count() > 2
+    brought.select_option(index=1)
+    word = brought.input_value()
+    tech.page.locator("#note").fill("Back-flushed for ten minutes")
+    tech.page.get_by_role("button", name="Save the finding").click()
+    all_sent(tech, "#finding")
+    question = "SELECT brought FROM visits_finding WHERE note='Back-flushed for ten minutes'"
+    assert word and house.rows(question) == [(word,)]
 
 
 def test_an_urgent_visit_is_opened_by_the_tag(gives: Gives, house: House) -> None:

@@ -77,6 +77,14 @@ def unseen() -> Any:
     return make.exchanger(make.unit(make.site(make.customer(name="Kiln Row"), name="Kiln Row"), tag="KR-01"))
 
 
+def called_out() -> Any:
+    """Another, for an urgent visit."""
+    from tests import make
+
+    lane = make.site(make.customer(name="Osier Lane"), name="Osier Lane")
+    return make.exchanger(make.unit(lane, tag="OL-01"))
+
+
 def gauges(of: Any) -> Any:
     from contractor.register.models import GaugeSet
 
@@ -172,6 +180,7 @@ def seed() -> dict[str, Any]:
         "units": {name: str(row.unit_id) for name, row in exchangers.items()},
         "descale": str(chemical.pk),
         "unseen": str(unseen().pk),
+        "called_out": str(called_out().pk),
         "secret": secret(),
         "barred": str(barred(chemical.visit).pk),
         "visits": {name: str(row.pk) for name, row in booked.items()},

@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+import os
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.contrib.staticfiles import finders
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from contractor.accounts.models import Person
 from contractor.descales.models import Descale
+from contractor.register.models import Unit, UnitEvent
 from contractor.visits.models import Finding
 from contractor.web.technician import selectors, worker
 from tests import make
 from tests.cast import Cast
 
 pytestmark = pytest.mark.django_db
+TEMPLATES = Path(selectors.__file__).parent.parent / "templates" / "web" / "technician"
 
 
 def signed_in(cast: Cast) -> Client:
@@ -112,3 +120,75 @@ def test_a_technician_learns_from_a_strange_tag_only_what_may_hurt(cast: Cast) -
     text = answer.content.decode()
     assert "Stair without a rail." in text and "Elsewhere" in text
     assert "key under the mat" not in text and str(site.customer) not in text and str(unit.pk) not in text
+
+
+def test_no_form_of_the_crew_sends_itself_before_its_script_is_there() -> None:
+    """A plain form would load the page anew, without what was typed and without its visit."""
+    found = {}
+    for path in sorted(TEMPLATES.glob("*.html")):
+        for form in re.findall(r"<form [^>]*>", path.read_text()):
+            found[f"{path.name}: {form}"] = 'method="dialog"' in form
+    assert len(found) > 15 and all(found.values()), [form for form, inert in found.items() if not inert]
+
+
+def test_the_pages_can_be_put_on_the_home_screen(cast: Cast) -> None:
+    """Where a browser clears what pages keep after a week, it doesn't on the home screen."""
+    client = signed_in(cast)
+    [address] = re.findall(r'<link rel="manifest" href="([^"]+)">', client.get("/crew/").content.decode())
+    name = address.removeprefix("/static/")
+    said = json.loads(Path(str(finders.find(name))).read_text())
+    assert client.get(said["start_url"]).status_code == 200 and said["display"] == "standalone"
+    [icon] = said["icons"]
+    assert finders.find(os.path.normpath(Path(name).parent / icon["src"])), "the icon is there"
+    assert name in worker.shell_files()
+
+
+def test_a_visit_names_the_pages_of_its_units_to_bring_along(cast: Cast) -> None:
+    page = signed_in(cast).get(f"/crew/visits/{cast.visit.pk}/").content.decode()
+    named = json.loads(re.findall(r'<script id="bring" type="application/json">(.*?)</script>', page)[0])
+    assert f"/crew/units/{cast.unit.pk}/" in named
+    assert f"/crew/exchangers/{cast.exchanger.pk}/reading/" in named
+
+
+def test_a_units_story_tells_before_it_is_touched_what_may_hurt_and_when_it_was_cleaned(cast: Cast) -> None:
+    Unit.objects.filter(pk=cast.unit.pk).update(safety_notes="Fan starts by itself.")
+    cleaned = timezone.now() - dt.timedelta(days=400)
+    UnitEvent.objects.create(unit=cast.unit, what="descaled", at=cleaned, note="Citric, two batches")
+    page = signed_in(cast).get(f"/crew/units/{cast.unit.pk}/").content.decode()
+    last = re.findall(r"<dt>Last cleaning</dt><dd>(.*?)</dd>", page)
+    at_site = cleaned.astimezone(cast.site.zone)
+    assert last == [f"{at_site.day} {at_site:%B %Y}: Citric, two batches"]
+    assert "Fan starts by itself." in page and "Set position not on record" in page
+    assert page.index("Fan starts by itself.") < page.index("Last cleaning")
+
+
+@pytest.mark.parametrize(("units", "unit"), [("inch_pound", "°F"), ("si", "K")])
+def test_the_answer_at_the_unit_is_told_in_the_units_of_who_stands_there(
+    cast: Cast, units: str, unit: str
+) -> None:
+    from diagnostics.ranking.services import rank_reading
+    from diagnostics.services import assess_reading
+    from tests.diagnostics import world
+
+    exchanger = world.know(make.exchanger(make.unit(cast.site)))
+    visit = make.visit(exchanger.unit.site, [cast.assigned])
+    world.clean_visits(visit, exchanger, cast.assigned)
+    reading = world.reading(visit, exchanger, cast.assigned, day=700, fouling_m2k_per_w=world.HEAVY)
+    client = signed_in(cast)
+    assert client.get(f"/crew/readings/{reading.pk}/told/").json() == {"assessment": None, "ranking": None}
+    assess_reading(reading.pk)
+    rank_reading(reading.pk)
+    Person.objects.filter(pk=cast.assigned.pk).update(units=units)
+    told = client.get(f"/crew/readings/{reading.pk}/told/").json()
+    assert f"\N{NO-BREAK SPACE}{unit} (95 %" in told["assessment"]["excess"]
+    assert told["assessment"]["likely"].endswith("% likely beyond the limit")
+    assessed, ranked = told["assessment"], told["ranking"]
+    words = " / ".join(
+        [assessed["do_next"], assessed["excess"], *assessed["warnings"], ranked["do_next"], *ranked["causes"]]
+    )
+    others = {"°F": r"\d K\b|°C|kPa|degC", "K": r"°F|psi|degF"}[unit]
+    assert not re.search(others, words), words
+    assert not re.search(r"[a-z]_[a-z]|\+-|\bfor: |m2K", words), words
+    likeliest = r"The water side of the exchanger is fouled: over 99\s%\. Speaks for it: "
+    assert re.match(likeliest, ranked["causes"][0])
+    assert ranked["why_not_chemical"].startswith("A back-flush is quicker"), "the heading says the rest"

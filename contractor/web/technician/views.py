@@ -61,6 +61,7 @@ class OneVisit(CrewPage):
             "mine": mine,
             "units": units,
             "descales": selectors.descales_on(visit),
+            "bring": [*selectors.pages_of([visit], units), *selectors.descales_of({visit.site_id})],
             "facts": {
                 "visit": str(visit.pk),
                 "site": visit.site.name,

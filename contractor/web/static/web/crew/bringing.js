@@ -3,12 +3,29 @@
 import { json } from "./forms.js";
 import { bringPapers } from "./papers.js";
 import { person } from "./store.js";
+import { tellLong } from "./waiting.js";
+
+const AS_PAGE = { headers: { Accept: "text/html" }, redirect: "manual" };
+const pages = () => [location.pathname, ...(json("bring") || [])];
+
+// Without a signal the list is what it was when it was last here.
+export function away(said) {
+  tellLong();
+  const at = new Date(said.dataset.at).toLocaleString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" });
+  said.textContent = `No signal. This is how your visits stood on ${at}.`;
+}
+
+// Of a visit that was opened since the list was: what is not on this phone yet.
+export async function missing() {
+  for (const page of pages()) if (!(await caches.match(page))) await fetch(page, AS_PAGE).catch(() => {});
+}
 
 export async function bring(said) {
   let missed = 0;
-  for (const page of [location.pathname, ...(json("bring") || [])]) {
+  tellLong();
+  for (const page of pages()) {
     try {
-      const answer = await fetch(page, { headers: { Accept: "text/html" }, redirect: "manual" });
+      const answer = await fetch(page, AS_PAGE);
       if (!answer.ok) missed += 1;
     } catch { missed += 1; }
   }

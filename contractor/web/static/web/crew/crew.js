@@ -1,6 +1,6 @@
-// On every page of the crew: what is not sent, today's pages on the phone, and a sign-out that forgets nobody's work.
+// On every page: what is not sent, today's pages on the phone, and a sign-out that forgets nobody's work.
 
-import { begin, count, events, flush, state, who } from "./outbox.js";
+import { begin, events, state, who } from "./outbox.js";
 import { json } from "./forms.js";
 import { keep, tidy } from "./store.js";
 
@@ -17,7 +17,6 @@ function words() {
 }
 
 function show() {
-  if (!bar) return;
   bar.textContent = words();
   bar.dataset.count = String(state.waiting + state.refused);
   bar.href = state.signedOut ? `/sign-in/?next=${encodeURIComponent(location.pathname)}` : "/crew/unsent/";
@@ -37,11 +36,13 @@ document.querySelector("form[action='/sign-out/']")?.addEventListener("submit", 
   if (open && !confirm(ask)) event.preventDefault();
 });
 
-// This page is kept on the phone; from the list of visits all of today's come along.
+// The worker keeps this page, if there is one yet; from the list of visits all of today's come along.
+const kept = !!navigator.serviceWorker?.controller, listed = document.getElementById("brought");
+const bringing = () => import("./bringing.js");
 async function bring() {
-  const said = document.getElementById("brought");
-  if (said) return (await import("./bringing.js")).bring(said);
-  await fetch(location.pathname, { headers: { Accept: "text/html" }, redirect: "manual" });
+  if (listed) return (await bringing()).bring(listed);
+  if (json("bring")) return (await bringing()).missing();
+  if (!kept) await fetch(location.pathname, { headers: { Accept: "text/html" }, redirect: "manual" });
 }
 
 async function offline() {
@@ -56,4 +57,4 @@ async function offline() {
   await bring();
 }
 if (navigator.onLine) offline().catch(() => {});
-export { count, flush };
+else if (listed) bringing().then((it) => it.away(listed));

@@ -55,10 +55,10 @@ const SECOND_TAP_MS = 700;
 const UNMENDED = { key: undefined, makes: undefined, reason: undefined, errors: undefined };
 const title = () => document.querySelector("h1")?.textContent.trim() || "";
 
-// build(values, draft) gives the posts, at once or later, or throws {field, words}. Returns {values, restored, forget}.
+// build(values, draft) gives the posts, at once or later, or throws {field, words}. Returns {restored, forget}.
 export async function wire(form, name, build, after = () => {}) {
   const fresh = () => ({ form: name, values: {}, ids: {}, at: new Date().toISOString() });
-  const begun = await draftOf(name);
+  const begun = await draftOf(name).catch(() => null);
   let draft = begun || fresh();
   fill(form, draft.values);
   form.dispatchEvent(new Event("restored"));
@@ -66,18 +66,18 @@ export async function wire(form, name, build, after = () => {}) {
   mended?.show(form, draft);
   if (draft.photo && !draft.reason) say(form, `The photo ${draft.photo.name} is kept on this phone.`);
 
+  // A photo that is still being made small is waited for.
+  let chosen = Promise.resolve();
+  const unkept = () => say(form, "Not kept: the phone has no room. Leave this page open, make room, try again.", "bad");
   async function typed(event) {
-    if (event?.target.matches?.("[aria-invalid]")) complain(event.target, "");
-    if (event?.target.type === "file") {
-      const { chosenPhoto } = await import("./photo.js");
-      const [photo, wrong] = await chosenPhoto(event.target);
-      complain(event.target, wrong);
+    if (event.target.matches("[aria-invalid]")) complain(event.target, "");
+    if (event.target.type === "file") {
+      const photo = await (await import("./photo.js")).taken(form, event.target);
       draft = { ...draft, photo };
-      say(form, photo ? `The photo ${photo.name} is kept on this phone.` : "");
     }
     draft = { ...draft, values: valuesOf(form), title: title(), page: location.pathname + location.search };
     const now = draft;
-    await keepDraft(now);
+    try { await keepDraft(now); } catch { return unkept(); }
     form.dataset.kept = String(Number(form.dataset.kept || 0) + 1);
   }
   // What was typed into the same form in another tab meanwhile is here too, and is not written over.
@@ -85,7 +85,7 @@ export async function wire(form, name, build, after = () => {}) {
     if (document.visibilityState === "visible") fill(form, (await draftOf(name))?.values || {});
   });
   form.addEventListener("input", (event) => event.target.type !== "file" && typed(event));
-  form.addEventListener("change", (event) => event.target.type === "file" && typed(event));
+  form.addEventListener("change", (event) => { if (event.target.type === "file") chosen = chosen.then(() => typed(event)).catch(unkept); });
 
   // A second tap of a button that was just pressed means nothing; the clock of the phone may be off, this one is not.
   let saving = false, savedAt = -SECOND_TAP_MS;
@@ -93,7 +93,7 @@ export async function wire(form, name, build, after = () => {}) {
     event.preventDefault();
     if (saving || performance.now() - savedAt < SECOND_TAP_MS) return;
     saving = true;
-    submit().finally(() => { saving = false; });
+    chosen.then(submit).finally(() => { saving = false; });
   });
   async function submit() {
     const values = valuesOf(form);
@@ -108,7 +108,8 @@ export async function wire(form, name, build, after = () => {}) {
       return;
     }
     const whole = { ...draft, values, title: title(), photo: undefined, ...UNMENDED };
-    const rows = await save(posts.map((post, part) => ({ part, ...post })), whole, location.pathname + location.search);
+    const rows = await save(posts.map((post, part) => ({ part, ...post })), whole, location.pathname + location.search).catch(unkept);
+    if (!rows) return;
     draft = fresh();
     form.reset();
     savedAt = performance.now();
@@ -117,7 +118,6 @@ export async function wire(form, name, build, after = () => {}) {
   }
 
   return {
-    values: () => valuesOf(form),
     restored: !!begun,
     forget: async () => { await dropDraft(name); draft = fresh(); form.reset(); },
   };

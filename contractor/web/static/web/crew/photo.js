@@ -1,5 +1,7 @@
 // A photo from the phone's camera, made as small as the service keeps it: it waits on the phone and goes by a weak signal.
 
+import { complain, say } from "./forms.js";
+
 const LONGEST_SIDE = 2560, SMALL_BYTES = 1.5e6, MOST_BYTES = 8 * 1024 * 1024, KINDS = ["image/jpeg", "image/png", "image/webp"];
 
 async function smaller(file) {
@@ -14,8 +16,16 @@ async function smaller(file) {
   return { name: file.name.replace(/\.\w+$/, "") + ".jpg", type: blob.type, bytes: await blob.arrayBuffer() };
 }
 
-// [{name, type, bytes} or undefined, what is wrong or ""]
-export async function chosenPhoto(field) {
+// {name, type, bytes}, or undefined with what is wrong at its field.
+export async function taken(form, field) {
+  say(form, "The photo is being put on this phone…");
+  const [photo, wrong] = await chosen(field);
+  complain(field, wrong);
+  say(form, photo ? `The photo ${photo.name} is kept on this phone.` : "");
+  return photo;
+}
+
+async function chosen(field) {
   const file = field.files?.[0];
   if (!file) return [undefined, ""];
   const small = file.size <= SMALL_BYTES && KINDS.includes(file.type);

@@ -1,9 +1,10 @@
 // What gauges and thermometers tell: the engine's definitions, without the engine.
 
+import { digits } from "./digits.js";
 import { number } from "./number.js";
 import { barometric, fromSi, KIND, toSi } from "./units.js";
 
-export { barometric, fromSi, KIND, number, toSi };
+export { barometric, digits, fromSi, KIND, number, toSi };
 
 const OTHER = {
   degF: "degC", degC: "degF", psig: "kPa_gauge", kPa_gauge: "psig", bar_gauge: "psig", inHg_vacuum: "kPa_abs", psia: "kPa_abs", kPa_abs: "psia",
@@ -16,7 +17,7 @@ export function converted(text, kind, unit, elevation) {
   const si = toSi(number(text), kind, unit, elevation), other = OTHER[unit];
   if (si === null || !other) return "";
   const value = fromSi(si, kind, other, elevation);
-  return `= ${value.toFixed(Math.abs(value) < 10 ? 2 : Math.abs(value) < 100 ? 1 : 0)} ${KIND[kind][other][2]}`;
+  return `= ${digits(value, Math.abs(value) < 10 ? 2 : Math.abs(value) < 100 ? 1 : 0)} ${KIND[kind][other][2]}`;
 }
 
 // Saturation temperature [K] on a line {temperature_k, pressure_pa}: 1/T is nearly straight over ln p. Null outside.

@@ -1,10 +1,10 @@
 // The readings form: gauge units, what they mean at once, and the answer while one is still there.
 
 import { id, json, say, visit, wire } from "./forms.js";
-import { converted, fromSi, lines, number, told, toSi, KIND } from "./physics.js";
+import { converted, digits, fromSi, lines, number, told, toSi, KIND } from "./physics.js";
 import { follow } from "./answer.js";
 import { minusKeys } from "./minus.js";
-import { draftOf, dropDraft, keep, keepDraft, kept } from "./store.js";
+import { draftOf, keep, kept } from "./store.js";
 
 const facts = json("facts"), form = document.getElementById("reading");
 const FORM = `reading:${facts.exchanger}:${visit}`;
@@ -21,9 +21,9 @@ function siValues() {
 const temperatureUnit = () => form.elements.entering_water_unit.value;
 function temperature(k) {
   const unit = temperatureUnit();
-  return `${fromSi(k, "temperature", unit).toFixed(1)} ${KIND.temperature[unit][2]}`;
+  return `${digits(fromSi(k, "temperature", unit), 1)} ${KIND.temperature[unit][2]}`;
 }
-const difference = (k) => (temperatureUnit() === "degF" ? `${(k * 1.8).toFixed(1)} °F` : `${k.toFixed(1)} K`);
+const difference = (k) => (temperatureUnit() === "degF" ? `${digits(k * 1.8, 1)} °F` : `${digits(k, 1)} K`);
 
 // What is told stands in the card, and at the field whose typing completes it.
 const SAID = { head: "Condensing", suction: "Evaporating", superheat: "Superheat", subcooling: "Subcooling", approach: "Approach", water_change: "Water change", flow: "Flow" };
@@ -101,23 +101,16 @@ function build(values, draft) {
   return [{ what: `Readings of ${facts.name}, ${body.mode}`, path: "/api/v1/readings/", body, makes: body.id, needs }];
 }
 
-// What was typed under the tag before the phone knew the unit: put in with its own time, then looked over and saved.
+// What was typed before the phone knew the unit, or before a visit was open, is offered.
 async function offerEarly() {
-  const name = `early:${facts.tag.toUpperCase()}`, early = await draftOf(name), card = document.getElementById("early");
-  if (!early?.values || !visit) return;
-  const drop = async () => { await dropDraft(name); card.hidden = true; };
-  card.querySelector("[data-when]").textContent = `At ${facts.tag}, ${new Date(early.at).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" })}. It is not sent until you save it here.`;
-  card.querySelector("[data-drop]").addEventListener("click", drop);
-  card.querySelector("[data-take]").addEventListener("click", async () => {
-    const page = location.pathname + location.search, ids = { taken_at: early.at };
-    await keepDraft({ form: FORM, values: early.values, ids, at: early.at, page });
-    await drop();
-    location.reload();
-  });
-  card.hidden = false;
+  for (const name of visit ? [`early:${facts.tag.toUpperCase()}`, `reading:${facts.exchanger}:`] : []) {
+    const early = await draftOf(name);
+    if (early?.values) return (await import("./early.js")).offer(name, early, FORM, facts.tag);
+  }
 }
 
 async function begin() {
+  document.querySelector("[data-no-visit]").hidden = !!visit;
   await offerEarly();
   const answer = document.getElementById("answer");
   const carried = await kept(`static:${visit}`);
@@ -135,7 +128,7 @@ async function begin() {
   if (untouched && location.hash) apply({ purpose: location.hash.slice(1) }); // a descale asks for its own
   form.addEventListener("input", tell);
   form.addEventListener("reset", () => setTimeout(tell));
-  form.querySelector("[data-forget]")?.addEventListener("click", () => held.forget().then(() => say(form, "Cleared.")));
+  form.querySelector("[data-forget]")?.addEventListener("click", () => confirm("Clear all that is typed here? It cannot be brought back.") && held.forget().then(() => say(form, "Cleared.")));
   const fetched = await fetch(facts.table).catch(() => null);
   table = fetched?.ok ? lines(await fetched.json()) : null;
   if (!table) show("head", "", "The refrigerant's table is not on this phone.");

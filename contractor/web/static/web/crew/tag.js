@@ -102,6 +102,6 @@ async function scanned() {
   if (!code) return;
   if (await known(code)) return open(code);
   form.elements.code.value = urgent.elements.tag.value = code;
-  say(form, `No signal, and ${code} is not among today's units. A call-out that cannot wait is opened below; it goes when the signal is back.`, "bad");
+  say(form, `${code} is not among today's units. A call-out that cannot wait is opened below; without a signal it waits on this phone and goes by itself.`, "bad");
 }
 scanned();

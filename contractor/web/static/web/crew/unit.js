@@ -29,5 +29,6 @@ function build(values, draft) {
   return posts;
 }
 
+document.querySelector("[data-no-visit]").hidden = !!visit;
 kind.addEventListener("change", choices);
 wire(form, `finding:${facts.unit}:${visit}`, build, choices).then(() => { choices(); form.dataset.ready = "yes"; });

@@ -3,6 +3,7 @@
 import { asFile, discard, mend, retry } from "./mending.js";
 import { events, flush } from "./outbox.js";
 import { drafts, entries } from "./store.js";
+import { tellLast, tellLong, tellSafe } from "./waiting.js";
 
 const place = document.getElementById("entries"), typed = document.getElementById("drafts");
 const when = (iso) => new Date(iso).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" });
@@ -37,6 +38,8 @@ function card(row) {
 }
 
 async function show() {
+  tellLong();
+  tellLast(document.getElementById("last-sent"));
   const rows = await entries(), open = await drafts();
   place.replaceChildren(...(rows.length ? rows.map(card) : [element("p", "Nothing waits. Everything you saved has arrived.", { className: "empty" })]));
   typed.replaceChildren(...(open.length ? open.map((draft) => {
@@ -54,3 +57,4 @@ document.getElementById("as-file").addEventListener("click", async () => {
 });
 events.addEventListener("count", show);
 show();
+tellSafe(document.getElementById("how-safe"));

@@ -5,7 +5,7 @@
 const SHELL = "shell-{{ version }}", PAGES = "pages-", PERSON = "Waterside-Person";
 const FILES = [{% for file in files %}"{{ file|escapejs }}"{% if not forloop.last %}, {% endif %}{% endfor %}];
 const SIGNS = ["{{ login|escapejs }}", "/sign-out/"], PATIENCE_MS = 4000;
-const TAG = /^\/t\/(.+)\/$/, TAG_PAGE = "{% url 'web:crew-tag' %}";
+const TAG = /^\/t\/(.+)\/$/, TAG_PAGE = "{% url 'web:crew-tag' %}", VISITS = "{% url 'web:crew' %}";
 const PAPER = /^\/api\/v1\/cleaners\/[0-9a-f-]+\/(label|safety-sheet)\/$/;
 const GONE = `<!DOCTYPE html><html lang="en-GB"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>No signal – Waterside</title><link rel="stylesheet" href="{% load static %}{% static 'web/waterside.css' %}">
@@ -76,6 +76,12 @@ async function tag(code) {
 
 const gone = () => new Response(GONE, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
 
+// Without a signal the front door leads to the visits that are here; any other page says what is here.
+async function elsewhere(url) {
+  const visits = url.pathname === "/" && (await kept(new Request(VISITS)));
+  return visits ? Response.redirect(VISITS) : gone();
+}
+
 // Whoever signs in or out on this phone leaves no page to the next.
 async function sign(request) {
   await drop((name) => name.startsWith(PAGES));
@@ -91,5 +97,6 @@ addEventListener("fetch", (event) => {
   if (PAPER.test(url.pathname)) return event.respondWith(answered(fetch(request), () => kept(request)));
   const [, code] = url.pathname.match(TAG) || [];
   if (code && request.mode === "navigate") return event.respondWith(answered(fetch(request), () => tag(code)));
-  if (url.pathname.startsWith("/crew/") && url.pathname !== "/crew/who/") event.respondWith(page(event));
+  if (url.pathname.startsWith("/crew/") && url.pathname !== "/crew/who/") return event.respondWith(page(event));
+  if (request.mode === "navigate") event.respondWith(fetch(request).catch(() => elsewhere(url)));
 });
