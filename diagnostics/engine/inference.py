@@ -275,7 +275,8 @@ def _kept_though_unbelieved(believed: float, draws: int) -> NDArray[np.bool_]:
     all where few can, and in between a growing part, so that no interval jumps where a share passes one
     half."""
     low, high = BELIEVED
-    return np.arange(draws) < draws * np.clip((high - believed) / (high - low), 0.0, 1.0) ** 2
+    part = min(max((high - believed) / (high - low), 0.0), 1.0) ** 2
+    return np.asarray(np.arange(draws) < draws * part)
 
 
 def _evaluate(problem: Problem, x: Array, number: int = 0) -> tuple[Array, Transfer, list[Array]]:
