@@ -155,6 +155,7 @@ def _earlier(row: Assessment, zone: str) -> EarlierResult:
         excess_approach_k=interval_of(row.result.get("excess_approach_k")),
         fouling_resistance_m2k_per_w=interval_of(row.result.get("fouling_resistance_m2k_per_w")),
         fouling_resistance_k_per_w=interval_of(row.result.get("fouling_resistance_k_per_w")),
+        excess_at_limit_k=row.result.get("excess_at_limit_k"),
     )
 
 

@@ -152,10 +152,16 @@ def excess_chart(
 ) -> Figure | None:
     unit, factor = now_writing().difference()
     found = [
-        HistoryPoint(p.at, times(p.value, factor), p.mode, p.this_one)
-        for _, p in points(results, "excess_approach_k", zone)
+        HistoryPoint(p.at, times(p.value, factor), p.mode, p.this_one, excess_at_limit(row, factor))
+        for row, p in points(results, "excess_approach_k", zone)
     ]
     return history_figure("Excess approach", found, None, unit, 0, marks, width) if found else None
+
+
+def excess_at_limit(row: Assessment, factor: float) -> float | None:
+    """What the excess approach would be at the fouling limit, at the load of that visit."""
+    told = row.result.get("excess_at_limit_k")
+    return None if told is None else float(told) * factor
 
 
 def times(value: Interval, factor: float) -> Interval:

@@ -295,6 +295,15 @@ def _of_flow(judged: Judged) -> list[Warning]:
     return [one for one in judged.seen.flow.warnings if one.code not in left_out]
 
 
+def _excess_at_limit(judged: Judged, told: Intervals, limit: Limit) -> float | None:
+    reading = judged.reading
+    change = abs((reading.leaving_water_k or 0.0) - (reading.entering_water_k or 0.0))
+    clean = told.zones.value / told.cleanliness.value
+    return (
+        limits.excess_at(limit, judged.area_m2, change, abs(told.heat.value), clean) if judged.used else None
+    )
+
+
 def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[str, object]:
     reading, seen, linear = judged.reading, judged.seen, judged.linear
     cooling = reading.mode == "cooling"
@@ -307,6 +316,7 @@ def _more(judged: Judged, told: Intervals, chosen: limits.LimitChoice) -> dict[s
         "dew_temperature_k": seen.dew_k,
         "superheat_k": seen.suction_superheat_k,
         "subcooling_k": seen.subcooling_k,
+        "excess_at_limit_k": _excess_at_limit(judged, told, chosen.limit),
         "zones_ua_w_per_k": _listed(told.zones),
         "lumped_ua_w_per_k": _listed(told.lumped),
         "ua_is": "lumped" if told.lumped else "zones",

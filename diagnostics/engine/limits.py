@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from diagnostics.engine import fouling, per_cent
 from diagnostics.engine.consequence import Consequence, limit_by_consequence
+from diagnostics.engine.exchanger import approach_from_conductance
 from diagnostics.engine.records import ExchangerFacts, Limit, Warning
 
 ENTERED, PUBLISHED = "entered", "water_source"
@@ -37,6 +38,24 @@ def limit_of(
     limit = _told(found.value_m2k_per_w, found.source, area, usual_u, clean_k_per_w)
     reached = {f"{name}_in_{when}": scale for when, name, scale in found.reached_m2k_per_w}
     return LimitChoice(limit, found.set_by, reached, tuple(_trips(found)))
+
+
+def excess_at(
+    limit: Limit, area_m2: float | None, change_k: float, heat_w: float, clean_w_per_k: float
+) -> float | None:
+    """Approach above the clean unit's [K], at this visit's load and flow, were the fouling at its limit.
+
+    `change_k` is the size of the water's change, `clean_w_per_k` the conductance without the fouling; None
+    where they tell no exchanger. A tenth more load moves it by about a tenth, so each visit has its own.
+    """
+    if (limit.unit == "m2K/W" and area_m2 is None) or min(change_k, heat_w, clean_w_per_k) <= 0:
+        return None
+    resistance = limit.value / area_m2 if limit.unit == "m2K/W" and area_m2 else limit.value
+    rate, fouled = heat_w / change_k, 1.0 / (1.0 / clean_w_per_k + resistance)
+    return float(
+        approach_from_conductance(change_k, rate, fouled)
+        - approach_from_conductance(change_k, rate, clean_w_per_k)
+    )
 
 
 def _why_not(facts: ExchangerFacts) -> str:

@@ -32,6 +32,7 @@ class EarlierResult:
     excess_approach_k: Interval | None
     fouling_resistance_m2k_per_w: Interval | None
     fouling_resistance_k_per_w: Interval | None
+    excess_at_limit_k: float | None = None
 
     def fouling(self, unit: str) -> Interval | None:
         return self.fouling_resistance_m2k_per_w if unit == "m2K/W" else self.fouling_resistance_k_per_w

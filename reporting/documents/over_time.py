@@ -86,9 +86,15 @@ def chart(report: VisitReport, width: float) -> Figure | None:
     if not known or not report.answer.excess_approach_k:
         return None
     unit, factor = hand().difference()
-    points = [HistoryPoint(p.at, scaled_by(p.value, factor), p.mode, p.this_one)
+    limits = {e.taken_at: e.excess_at_limit_k for e in report.earlier}
+    limits[report.taken_at] = report.answer.more.get("excess_at_limit_k")
+    points = [HistoryPoint(p.at, scaled_by(p.value, factor), p.mode, p.this_one, _times(limits[p.at], factor))
               for p in (*_points(report, known), _this(report, report.answer.excess_approach_k))]  # fmt: skip
     return history_figure("Excess approach", points, None, unit, 0, marks, width)
+
+
+def _times(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
 
 
 def _points(report: VisitReport, past: Sequence[tuple[EarlierResult, Interval]]) -> list[HistoryPoint]:

@@ -7,6 +7,7 @@ import pytest
 from diagnostics.engine.assessment import assess
 from diagnostics.engine.consequence import limit_by_consequence
 from diagnostics.engine.fouling import allowance
+from diagnostics.engine.limits import excess_at
 from diagnostics.engine.records import History, Interval, Limit
 from diagnostics.engine.why_undecided import why
 from tests.engine.case import FACTS, LIMIT, TWO_CLEAN, codes, reading
@@ -94,3 +95,25 @@ def test_a_machine_on_record_counts_in_the_digest_where_the_kind_would_say_anoth
     usual = judge(replace(FACTS, machine="water_to_air_heat_pump"))
     assert usual.inputs_digest == judge(FACTS).inputs_digest
     assert judge(replace(FACTS, machine="water_cooled_chiller")).inputs_digest != usual.inputs_digest
+
+
+def test_the_excess_approach_at_the_limit_of_a_plate_condenser_by_hand():
+    """Hand calculation, eps = 1 - exp(-UA/C): 44 kW, 2.1 kg/s, 2 m2, 3000 W/(m2K) clean stand 5.11 K from the
+    leaving water, at 1.76e-4 m2K/W 8.89 K."""
+    change = 44e3 / (2.1 * 4180)
+    told = excess_at(Limit(1.76e-4, "m2K/W", "as entered"), 2.0, change, 44e3, 6000.0)
+    assert told == pytest.approx(8.89 - 5.11, abs=0.02)
+    whole = excess_at(Limit(0.88e-4, "K/W", "as entered"), None, change, 44e3, 6000.0)
+    assert whole == pytest.approx(told)
+    assert excess_at(Limit(1.76e-4, "m2K/W", "as entered"), None, change, 44e3, 6000.0) is None
+
+
+@pytest.mark.parametrize("share", [0.5, 1.0, 2.0])
+def test_excess_and_its_limit_tell_the_same_as_fouling_and_its_limit(share):
+    answer = judge(FACTS, reading(share * LIMIT))
+    excess, limit = answer.excess_approach_k.value, answer.more["excess_at_limit_k"]
+    fouling = answer.fouling_resistance_m2k_per_w.value / LIMIT
+    assert limit > 0
+    # not a straight line: fouling raises the approach the faster the more there is of it
+    assert excess / limit == pytest.approx(fouling, rel=0.25)
+    assert (excess > limit) == (fouling > 1)

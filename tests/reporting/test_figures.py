@@ -49,7 +49,18 @@ def history(count: int = 6) -> Figure:
     )
 
 
-ALL = [limit(), limit(at=None), limit(Interval(4, -90, 190)), history(), history(1), history(60),
+def excess() -> Figure:
+    """Each point beside the limit at its own load."""
+    points = [
+        HistoryPoint(
+            DAY + timedelta(days=90 * i), Interval(i, i - 0.4, i + 0.5), "cooling", i == 3, 3.6 + i / 10
+        )
+        for i in range(4)
+    ]
+    return history_figure("Excess approach", points, None, "K", 0)
+
+
+ALL = [limit(), excess(), limit(at=None), limit(Interval(4, -90, 190)), history(), history(1), history(60),
        *(verdict_mark(kind) for kind in ("fouled", "clean", "undecided", "withheld"))]  # fmt: skip
 
 
@@ -112,6 +123,16 @@ def test_the_words_tell_value_interval_limit_and_how_they_lie() -> None:
     assert "whole interval lies beyond it" in limit().words
     assert "interval holds it" in limit(Interval(1.5, 0.1, 3.1)).words
     assert "whole interval lies within it" in limit(Interval(0.2, -0.3, 0.7)).words
+
+
+def test_a_limit_that_moves_with_the_load_stands_beside_each_point() -> None:
+    dashes = [shape for shape in excess().shapes if isinstance(shape, Line) and shape.dash]
+    heights = sorted({shape.y1 for shape in dashes if shape.x2 - shape.x1 > 15})
+    assert len(heights) == 4, "one for each point, each at its own height"
+    labels = [shape.text for shape in excess().shapes if isinstance(shape, Label)]
+    assert "limit at that load" in labels
+    assert "limit at that load 3.9" in excess().words
+    assert not [shape for shape in history().shapes if isinstance(shape, Label) and "load" in shape.text]
 
 
 def test_the_words_of_the_history_tell_every_point_and_what_was_done() -> None:

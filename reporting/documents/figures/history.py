@@ -18,12 +18,17 @@ HEIGHT = 168.0
 TOP, BOTTOM, LEFT, RIGHT = 44.0, 148.0, 34.0, 12.0
 
 
+OWN_LIMIT = "limit at that load"
+
+
 @dataclass(frozen=True, slots=True)
 class HistoryPoint:
     at: datetime
     value: Interval
     mode: str
     this_one: bool = False
+    limit: float | None = None
+    """Its own limit, where that moves with the load."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,9 @@ def history_figure(
 ) -> Figure:
     points = sorted(points, key=lambda p: p.at)
     marks = sorted((m for m in marks if points[0].at <= m.at <= points[-1].at), key=lambda m: m.at)
-    low, high = window([p.value.low for p in points], [p.value.high for p in points], limit)
+    own_limits = [p.limit for p in points if p.limit is not None]
+    low, high = window([p.value.low for p in points], [p.value.high for p in points],
+                       max([*own_limits, *([] if limit is None else [limit])], default=None))  # fmt: skip
     up = Scale(low, high, BOTTOM, TOP)
     first, last = points[0].at.timestamp(), points[-1].at.timestamp()
     room = max((last - first) * 0.04, 86_400.0)
@@ -55,7 +62,7 @@ def history_figure(
         *_dates(along, points),
         *_marks(along, marks),
         *_limit_line(up, along, limit, points),
-        *(shape for p in points for shape in _point(up, along, p)),
+        *(shape for p in points for shape in (*_own_limit(up, along, p), *_point(up, along, p))),
         *_key(points, width),
     ]
     text = _words(name, points, limit, unit, exponent, marks)
@@ -122,6 +129,14 @@ def _limit_line(up: Scale, along: Scale, limit: float | None, points: Sequence[H
     ]
 
 
+def _own_limit(up: Scale, along: Scale, point: HistoryPoint) -> list[Shape]:
+    """A short piece of the limit's line across the point."""
+    if point.limit is None or not up.holds(point.limit):
+        return []
+    x, y = along.at(point.at.timestamp()), up.at(point.limit)
+    return [Line(max(x - 10, along.start), y, min(x + 10, along.end), y, "ink", 1.25, (3.0, 2.0))]
+
+
 def _point(up: Scale, along: Scale, point: HistoryPoint) -> list[Shape]:
     x, y = along.at(point.at.timestamp()), up.at(point.value.value)
     low, high = up.at(point.value.low), up.at(point.value.high)
@@ -156,6 +171,10 @@ def _key(points: Sequence[HistoryPoint], width: float) -> list[Shape]:
         x -= 9
         shapes.append(_mark_of(mode, x, 7.0, False))
         x -= 16
+    if any(p.limit is not None for p in points):
+        x -= text_width(OWN_LIMIT, 8.5) + 6
+        shapes.append(Label(x, 10.0, OWN_LIMIT, 8.5, "muted"))
+        shapes.append(Line(x - 18, 7.0, x - 4, 7.0, "ink", 1.25, (3.0, 2.0)))
     return shapes
 
 
@@ -170,6 +189,7 @@ def _words(
     measured = unit_label(unit, exponent)
     told = "; ".join(
         f"{words.short_day(p.at)} in {p.mode} {'{} ({})'.format(*words.interval_parts(p.value, ''))}"
+        + ("" if p.limit is None else f", {OWN_LIMIT} {words.fixed(p.limit, 1)}")
         for p in points
     )
     done = "".join(f" {words.short_day(m.at)}: {m.text}." for m in marks)
