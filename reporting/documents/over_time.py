@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from reportlab.platypus import Flowable
 
@@ -86,8 +87,8 @@ def chart(report: VisitReport, width: float) -> Figure | None:
     if not known or not report.answer.excess_approach_k:
         return None
     unit, factor = hand().difference()
-    limits = {e.taken_at: e.excess_at_limit_k for e in report.earlier}
-    limits[report.taken_at] = report.answer.more.get("excess_at_limit_k")
+    own: Any = report.answer.more.get("excess_at_limit_k")
+    limits = {**{e.taken_at: e.excess_at_limit_k for e in report.earlier}, report.taken_at: own}
     points = [HistoryPoint(p.at, scaled_by(p.value, factor), p.mode, p.this_one, _times(limits[p.at], factor))
               for p in (*_points(report, known), _this(report, report.answer.excess_approach_k))]  # fmt: skip
     return history_figure("Excess approach", points, None, unit, 0, marks, width)
