@@ -350,3 +350,32 @@ def test_two_tabs_with_one_form_keep_what_was_typed_in_either(gives: Gives, hous
     second.reload()
     expect(second.locator("#entering_water")).to_have_value("84.6")
     expect(second.locator("#leaving_water")).to_have_value("94.1")
+
+
+@pytest.mark.parametrize("seen_meanwhile", [True, False], ids=["turned-to", "side-by-side"])
+def test_what_one_tab_saved_is_not_saved_again_by_the_other(
+    gives: Gives, house: House, seen_meanwhile: bool
+) -> None:
+    tech = gives("tech@example.org")
+    note = f"Heard in one tab, {'turned to' if seen_meanwhile else 'side by side'}"
+    unit, visit = house.world["units"]["second"], house.world["visits"]["today"]
+    path = f"/crew/units/{unit}/?visit={visit}"
+    first, second = tech.goes_to(path), tech.context.new_page()
+    second.goto(tech.address + path)
+    for tab in (first, second):
+        tab.locator("#finding[data-ready=yes]").wait_for()
+    first.locator("#finding [name=note]").fill(note)
+    kept_so_often(first, "finding", 1)
+    second.reload()
+    second.locator("#finding[data-ready=yes]").wait_for()
+    expect(second.locator("#finding [name=note]")).to_have_value(note)
+    first.locator("#finding .send button").click()
+    expect(first.locator("#finding > .said")).to_contain_text("Kept on this phone")
+    if seen_meanwhile:
+        second.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+        expect(second.locator("#finding [name=note]")).to_have_value("")
+    else:
+        second.locator("#finding .send button").click()
+    expect(second.locator("#finding > .said")).to_have_text("Saved or cleared in another tab.")
+    everything_is_sent(second)
+    assert house.rows(f"SELECT count(*) FROM visits_finding WHERE note='{note}'") == [(1,)]

@@ -1,6 +1,6 @@
 // A descale, one screen at a time: checks before acid, the dose and its clock, looks at the tank, the end.
 
-import { id, json, valuesOf, wire } from "./forms.js";
+import { id, json, made, valuesOf, wire } from "./forms.js";
 import { hours, momentOf } from "./moments.js";
 import { number } from "./number.js";
 import { events, flush } from "./outbox.js";
@@ -12,7 +12,7 @@ import "./here.js";
 const facts = json("facts"), KEPT = `descale:${facts.descale}`;
 let batches = facts.batches, looks = facts.looks, done = {}, due = { ...facts.due, looks: looks.length };
 
-// --- what a form holds, as the API takes it
+// what a form holds, as the API takes it
 function bodyOf(form, values, draft) {
   const bare = "bare" in form.dataset;
   const stamp = { at: values.when ? momentOf(values.when) : (draft.ids.at ??= new Date().toISOString()) };
@@ -40,8 +40,8 @@ function tellOffline(typed) {
   const found = stops(facts.limits, batch, seen, Date.now());
   const out = document.getElementById("stop");
   out.hidden = !found.length;
-  const lines = found.map((one) => Object.assign(document.createElement("p"), { textContent: `${one.words} ${one.what}` }));
-  const words = found.length ? [Object.assign(document.createElement("h2"), { textContent: "Stop" }), ...lines] : [];
+  const words = found.map((one) => made("p", `${one.words} ${one.what}`));
+  if (found.length) words.unshift(made("h2", "Stop"));
   if (out.textContent !== words.map((one) => one.textContent).join("")) out.replaceChildren(...words);
   document.getElementById("ask").textContent = asks(seen).join(" ");
   return found;
@@ -60,10 +60,10 @@ function tick() {
   if (!batch) return void tellOffline(batches.length ? null : typed); // what stopped a bath is over once it is out
   const left = Date.parse(batch.out_by) - Date.now(), until = nextDue(batch) - Date.now();
   const by = hours(batch.out_by), titrate = due.titrate_by && due.looks === looks.length ? `; titrate by ${hours(due.titrate_by)}` : "";
-  out.querySelector("[data-left]").textContent = left < 0 ? clock(left) : `${clock(left)} left`;
-  out.querySelector("[data-by]").textContent = `Out by ${by}`;
-  out.querySelector("[data-next]").textContent = until <= 0 ? "Next look: now" : `Next look in ${clock(until)}`;
-  out.querySelector("[data-next]").textContent += titrate;
+  const put = (name, words) => { out.querySelector(`[data-${name}]`).textContent = words; };
+  put("left", left < 0 ? clock(left) : `${clock(left)} left`);
+  put("by", `Out by ${by}`);
+  put("next", (until <= 0 ? "Next look: now" : `Next look in ${clock(until)}`) + titrate);
   tellOffline(typed);
 }
 
@@ -90,7 +90,7 @@ function offerBatches() {
   document.getElementById("batch-is-out").hidden = !running();
 }
 
-// --- what only one screen needs: its form's further posts (beside), and what is shown once it is kept
+// what only one screen needs: its further posts, what is shown once it is kept
 const SCREENS = {
   tank: () => import("./tank.js"), dose: () => import("./mixing.js"),
   sign: () => import("./signing.js"), waste: () => import("./letting_out.js"),
@@ -107,7 +107,7 @@ async function forScreen() {
 addEventListener("hashchange", forScreen);
 forScreen();
 
-// --- every form of every screen goes the same way
+// every form goes the same way
 for (const form of document.querySelectorAll("form[data-send]")) {
   const name = form.dataset.what, path = `/api/v1/descales/${facts.descale}/${form.dataset.send}/`;
   wire(form, `descale:${facts.descale}:${form.id}`, async (values, draft) => {

@@ -1,4 +1,4 @@
-// A form on a phone: every field is kept as typed at once, restored when the page comes back, and saved through the outbox.
+// A form on a phone: what is typed is kept at once, restored when the page comes back, saved through the outbox.
 
 import { draftOf, dropDraft, keepDraft } from "./store.js";
 import { save } from "./outbox.js";
@@ -28,7 +28,7 @@ export function fill(form, values) {
   }
 }
 
-// A message at its field, tied to it for those who listen; "" takes it away.
+// A message at its field; "" takes it away.
 export function complain(field, words) {
   const id = `${field.id}-wrong`;
   let note = document.getElementById(id);
@@ -55,11 +55,12 @@ const SECOND_TAP_MS = 700;
 const UNMENDED = { key: undefined, makes: undefined, reason: undefined, errors: undefined };
 const title = () => document.querySelector("h1")?.textContent.trim() || "";
 
-// build(values, draft) gives the posts, at once or later, or throws {field, words}. Returns {restored, forget}.
+// build(values, draft) gives the posts or throws {field, words}. Returns {restored, forget}.
 export async function wire(form, name, build, after = () => {}) {
   const fresh = () => ({ form: name, values: {}, ids: {}, at: new Date().toISOString() });
   const begun = await draftOf(name).catch(() => null);
-  let draft = begun || fresh();
+  let draft = begun || fresh(), inStore = !!begun;
+  const anew = () => { draft = fresh(); inStore = false; form.reset(); };
   fill(form, draft.values);
   form.dispatchEvent(new Event("restored"));
   const mended = draft.key || draft.reason ? await import("./mended.js") : null;
@@ -78,16 +79,24 @@ export async function wire(form, name, build, after = () => {}) {
     draft = { ...draft, values: valuesOf(form), title: title(), page: location.pathname + location.search };
     const now = draft;
     try { await keepDraft(now); } catch { return unkept(); }
+    inStore = true;
     form.dataset.kept = String(Number(form.dataset.kept || 0) + 1);
   }
-  // What was typed into the same form in another tab meanwhile is here too, and is not written over.
+  // What was typed in another tab is here too, not written over; what was saved there is not saved again.
+  async function elsewhere() {
+    const now = await draftOf(name).catch(() => draft);
+    if (now || !inStore) return now;
+    anew();
+    say(form, "Saved or cleared in another tab.", "good");
+  }
   document.addEventListener("visibilitychange", async () => {
-    if (document.visibilityState === "visible") fill(form, (await draftOf(name))?.values || {});
+    const now = document.hidden ? null : await elsewhere();
+    if (now) { inStore = true; fill(form, now.values); }
   });
   form.addEventListener("input", (event) => event.target.type !== "file" && typed(event));
   form.addEventListener("change", (event) => { if (event.target.type === "file") chosen = chosen.then(() => typed(event)).catch(unkept); });
 
-  // A second tap of a button that was just pressed means nothing; the clock of the phone may be off, this one is not.
+  // A second tap of a button just pressed means nothing; the phone's clock may be off, this one is not.
   let saving = false, savedAt = -SECOND_TAP_MS;
   form.addEventListener("submit", (event) => {
     event.preventDefault();
@@ -96,6 +105,7 @@ export async function wire(form, name, build, after = () => {}) {
     chosen.then(submit).finally(() => { saving = false; });
   });
   async function submit() {
+    if (inStore && !(await elsewhere())) return;
     const values = valuesOf(form);
     let posts;
     try {
@@ -110,8 +120,7 @@ export async function wire(form, name, build, after = () => {}) {
     const whole = { ...draft, values, title: title(), photo: undefined, ...UNMENDED };
     const rows = await save(posts.map((post, part) => ({ part, ...post })), whole, location.pathname + location.search).catch(unkept);
     if (!rows) return;
-    draft = fresh();
-    form.reset();
+    anew();
     savedAt = performance.now();
     say(form, "Kept on this phone; it goes to the office by itself.", "good");
     after(rows, values);
@@ -119,9 +128,10 @@ export async function wire(form, name, build, after = () => {}) {
 
   return {
     restored: !!begun,
-    forget: async () => { await dropDraft(name); draft = fresh(); form.reset(); },
+    forget: async () => { await dropDraft(name); anew(); },
   };
 }
 
 export const id = (draft, name) => (draft.ids[name] ??= crypto.randomUUID());
+export const made = (tag, textContent) => Object.assign(document.createElement(tag), { textContent });
 export const json = (name) => JSON.parse(document.getElementById(name)?.textContent || "null");

@@ -1,4 +1,4 @@
-// What is saved waits here and goes to the service in order, each exactly once: its key is made when it is saved.
+// What is saved waits here and goes to the service in order, exactly once: its key is made when it is saved.
 
 import { drafts, entries, person, within } from "./store.js";
 

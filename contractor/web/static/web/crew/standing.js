@@ -1,5 +1,7 @@
 // Where a descale stands, what keeps its dose screen shut and whether it can be proven, as the service says; null where it does not say.
 
+import { made } from "./forms.js";
+
 const SOON_MS = 250;
 let asking = 0;
 
@@ -10,8 +12,7 @@ async function standing(facts) {
   document.querySelector("[data-state]").textContent = state[0].toUpperCase() + state.slice(1);
   document.getElementById("proof").hidden = !facts.provable.includes(now.state);
   shut.hidden = !now.dose_shut_because.length;
-  const lines = now.dose_shut_because.map((one) => Object.assign(document.createElement("li"), { textContent: one.words }));
-  shut.querySelector("ul").replaceChildren(...lines);
+  shut.querySelector("ul").replaceChildren(...now.dose_shut_because.map((one) => made("li", one.words)));
   return now;
 }
 

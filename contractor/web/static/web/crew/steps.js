@@ -1,10 +1,10 @@
-// The steps of a screen, one at a time: the first that is open, or the one that the address names.
+// The steps of a screen, one at a time: the first open one, or the one the address names.
 
 const over = (step) => ["passed", "done", "not_needed", "left_open"].includes(step.dataset.done);
 const plain = (word) => word[0].toUpperCase() + word.slice(1).replaceAll("_", " ");
 const stepsOf = (screen) => [...screen.querySelectorAll(".steps > li")];
 
-// What should have come before a step and has not: told at the step, which may be recorded all the same.
+// What should have come before a step and has not: told at the step, recorded all the same.
 function tellOrder(step, steps) {
   const told = step.querySelector("[data-first]");
   if (!told) return;
@@ -37,11 +37,12 @@ export function turnStep(screen, wanted, first = "") {
   });
 }
 
-// A step was recorded: on to the next where it went well.
+// A step was recorded: on to the next where it went well. Who has gone to another screen meanwhile stays there.
 export function recorded(step, outcome) {
   step.dataset.done = outcome;
   const screen = step.closest("[data-screen]"), next = step.nextElementSibling;
   const to = (over(step) && next ? next : step).dataset.step;
-  history.replaceState(null, "", `#${screen.id}/${to}`);
+  const seen = location.hash.slice(1).split("/")[0] || screen.id;
+  if (seen === screen.id) history.replaceState(null, "", `#${screen.id}/${to}`);
   turnStep(screen, to, over(step) ? "Kept on this phone. " : "");
 }

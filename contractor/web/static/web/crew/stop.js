@@ -1,4 +1,4 @@
-// The stop rules beside the tank, told without a signal: no milder than the service's own.
+// The stop rules beside the tank without a signal: no milder than the service's.
 
 const BLUES = { faint_blue: 1, green: 1, blue: 2, deep_blue: 3 };
 const DRAIN = "Drain and rinse now.";
@@ -77,7 +77,7 @@ export function bubblesWithoutAcid(batch, looks, limits) {
   return strengthSteady(looks, limits) >= SURELY_STEADY;
 }
 
-// limits: as the page's facts have them; batch: {at, out_by}; looks of the batch, oldest first, the typed one last.
+// limits: the page's facts; batch: {at, out_by}; its looks, oldest first, the typed one last.
 export function stops(limits, batch, looks, now) {
   const last = looks.at(-1) || {}, found = [];
   const stop = (code, words, what = DRAIN) => found.push({ code, words, what });

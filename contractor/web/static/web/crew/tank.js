@@ -1,6 +1,6 @@
 // What only the screen at the tank needs: a look in SI for the stop rules, its line in the log, its photo.
 
-import { id, say, visit } from "./forms.js";
+import { id, made, say, visit } from "./forms.js";
 import { hours, momentOf } from "./moments.js";
 import { number } from "./number.js";
 import { TEMPERATURE } from "./temperatures.js";
@@ -20,7 +20,7 @@ export function siLook(values) {
   };
 }
 
-// The photo of a look is a finding of the visit with the look's time. It goes after the look, which waits for nothing.
+// A look's photo is a finding of the visit with its time. It goes after the look, which waits for nothing.
 export function beside({ at: found_at, id: taken }, draft, facts) {
   unkept = draft.photo && !visit;
   if (!draft.photo || !visit) return [];
@@ -35,7 +35,7 @@ export function beside({ at: found_at, id: taken }, draft, facts) {
 
 // A look that was kept just now, above those that the page brought.
 export function kept(form, body, values) {
-  const place = document.getElementById("log"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
+  const place = document.getElementById("log"), when = made("time", hours(body.at));
   const said = [values.ph && `pH ${values.ph}`, values.temperature && `${values.temperature} ${form.elements.temperature_unit.selectedOptions[0].textContent}`,
     values.colour && values.colour.replaceAll("_", " ")].filter(Boolean).join(" ");
   place.querySelector("[data-none]")?.remove();
