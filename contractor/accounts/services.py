@@ -89,6 +89,14 @@ def end_every_sign_in(person: Person, now: datetime, *, but: Token | None = None
         person.save()
 
 
+def forget_lapsed_sessions(now: datetime) -> None:
+    """Sessions that have run out, and what was noted of sign-ins whose session is gone."""
+    Session.objects.filter(expire_date__lt=now).delete()
+    held = Session.objects.values("session_key")
+    old = PageSession.objects.filter(created_at__lt=now - timedelta(days=1))
+    old.exclude(session_key__in=held).delete()
+
+
 def note_page_session(person: Person, session_key: str, device: str) -> PageSession:
     """A sign-in to the pages, remembered so that it can be listed and ended."""
     with transaction.atomic():

@@ -34,13 +34,14 @@ def sweep() -> None:
 @shared_task(name="waterside.tidy", ignore_result=True)
 def tidy() -> None:
     """Old rows that nobody asks for any more."""
-    from contractor.accounts import guard
+    from contractor.accounts import guard, services
     from contractor.http import idempotency
 
     renew_if_broken()
     now = timezone.now()
     idempotency.purge(now)
     guard.purge(now)
+    services.forget_lapsed_sessions(now)
     WorkerProcess.objects.filter(heard_at__lt=now - timedelta(days=1)).delete()
     Beat.objects.update_or_create(name="tidy", defaults={"at": now})
 

@@ -6,12 +6,15 @@ import datetime as dt
 
 import pytest
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.utils import timezone
 
+from contractor.accounts.models import PageSession, Role
 from contractor.workqueue import heartbeat
 from contractor.workqueue.embedded import crews_of
 from contractor.workqueue.models import WorkerProcess
 from contractor.workqueue.tasks import tidy
+from tests import make
 from tests.cast import Cast, as_person
 
 
@@ -49,6 +52,22 @@ def test_those_long_gone_are_tidied_away(monkeypatch: pytest.MonkeyPatch) -> Non
     process("new 1", "soon")
     tidy()
     assert [row.name for row in WorkerProcess.objects.all()] == ["new 1"]
+
+
+@pytest.mark.django_db
+def test_sessions_that_have_run_out_are_tidied_away_and_no_others(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("contractor.workqueue.tasks.renew_if_broken", lambda: None)
+    now, person = timezone.now(), make.person(Role.TECHNICIAN)
+    for key, ends_in in (("lapsed", -1), ("living", 3600)):
+        Session.objects.create(
+            session_key=key, session_data="", expire_date=now + dt.timedelta(seconds=ends_in)
+        )
+        PageSession.objects.create(person=person, session_key=key, device=key)
+    PageSession.objects.update(created_at=now - dt.timedelta(days=20))
+    PageSession.objects.create(person=person, session_key="being made", device="being made")
+    tidy()
+    assert list(Session.objects.values_list("session_key", flat=True)) == ["living"]
+    assert set(PageSession.objects.values_list("device", flat=True)) == {"living", "being made"}
 
 
 @pytest.mark.parametrize(
