@@ -74,3 +74,20 @@ def test_words_that_a_field_was_given_stay() -> None:
     assert form.errors["name"] == ["Fill this in."]
     form.fields["name"].error_messages["required"] = "Say who you are."
     assert MeForm({"name": ""}).fields["name"].error_messages["required"] == "Fill this in."
+
+
+@pytest.mark.parametrize(
+    ("slug", "name"), [("people", "role"), ("exchangers", "kind"), ("certificates", "kind")]
+)
+def test_what_must_be_chosen_is_not_chosen_by_standing_first_in_a_list(
+    cast: Cast, slug: str, name: str
+) -> None:
+    client = Client()
+    client.force_login(cast.owner)
+    page = client.get(f"/office/{slug}/new/").content.decode()
+    inside = page[page.index(f'<select name="{name}"') :]
+    first = re.search(r'<option value="([^"]*)"[^>]*>([^<]*)', inside)
+    assert first is not None and first.groups() == ("", "choose")
+    refused = client.post(f"/office/{slug}/new/", {name: ""})
+    assert refused.status_code == 400
+    assert "Choose" in refused.content.decode()
