@@ -109,8 +109,8 @@ def yes_no(field: Any, options: dict[str, Any]) -> forms.Field:
 def choice(field: Any, options: dict[str, Any]) -> forms.Field:
     given = [(value, str(words)) for value, words in field.choices.items() if value != ""]
     empty = [("", "not known")] if field.allow_blank or field.allow_null else []
-    if field.required and not empty:
-        empty = [("", "choose")]  # nobody becomes an owner, and no exchanger coaxial, by standing first in a list
+    if field.required and not empty:  # nobody becomes an owner by its standing first in a list
+        empty = [("", "choose")]
     return forms.ChoiceField(choices=[*empty, *given], **options)
 
 
