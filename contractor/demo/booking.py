@@ -7,10 +7,11 @@ from itertools import cycle
 
 from contractor.accounts.models import Person, Role
 from contractor.register.models import Site
+from contractor.visits.hours import within_access_hours
 from contractor.visits.models import Visit
 from contractor.visits.services.booking import book_visit
 
-BEGIN, LASTS = dt.time(9), dt.timedelta(hours=8)
+BEGIN, LASTS, SHORTEST = dt.time(9), dt.timedelta(hours=8), dt.timedelta(hours=1)
 AFTER_DAYS = 2
 
 
@@ -34,11 +35,13 @@ def start_of(site: Site, moment: dt.datetime) -> dt.datetime:
 
 
 def book(person: Person, site: Site, moment: dt.datetime, reason: str) -> None:
-    """At nine, or as soon as one is let in."""
-    begin = site.access_from or BEGIN
-    start = dt.datetime.combine(moment.astimezone(site.zone).date(), begin, site.zone)
+    """At nine, or when one is let in."""
+    day = moment.astimezone(site.zone).date()
+    start = dt.datetime.combine(day, BEGIN, site.zone)
+    if not within_access_hours(site, start, start + SHORTEST):
+        start = dt.datetime.combine(day, site.access_from or BEGIN, site.zone)
     end = start + LASTS
-    if site.access_until and begin < site.access_until:
+    if site.access_until and start.time() < site.access_until:
         end = min(end, dt.datetime.combine(start.date(), site.access_until, site.zone))
     fields = {"site": site, "window_start": start, "window_end": end, "reason": reason}
     book_visit(fields, [person])

@@ -7,7 +7,7 @@ begins on the first readings while the others are stored, and a run that was int
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.conf import settings
@@ -190,11 +190,13 @@ class Loader:
             "loop_low": {"value": row["loop_low_c"], "unit": "degC"},
             "loop_high": {"value": row["loop_high_c"], "unit": "degC"},
         }
+        hours = ("access_from", "access_until", "quiet_from", "quiet_until")
         if row["antifreeze_fraction"]:
             typed["antifreeze_fraction"] = {"value": row["antifreeze_fraction"], "unit": "dimensionless"}
         return {
             "id": id_of("site", row["key"]), "customer": customer, "as_typed": typed,
             **{name: row[name] for name in plain},
+            **{name: time.fromisoformat(row[name]) for name in hours if row[name]},
         }  # fmt: skip
 
     def load_units(self) -> None:

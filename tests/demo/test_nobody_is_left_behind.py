@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import signal
@@ -19,18 +20,38 @@ from tests.demo import small
 from tests.grown.programs import free_port
 
 
-def of_worker(var: Path) -> list[int]:
-    """Processes of the worker that works in this folder."""
-    found = []
+def processes() -> dict[int, tuple[int, str]]:
+    """Of every process its parent and its words: as Linux has them, elsewhere as ps says."""
+    if not Path("/proc/self/stat").exists():
+        said = subprocess.run(
+            ["ps", "-A", "-o", "pid=,ppid=,args="], capture_output=True, text=True, check=True
+        )
+        rows = [line.split(None, 2) for line in said.stdout.splitlines()]
+        return {int(row[0]): (int(row[1]), row[-1]) for row in rows}
+    found = {}
     for folder in Path("/proc").glob("[0-9]*"):
         try:
-            words = (folder / "cmdline").read_bytes()
-            place = f"WATERSIDE_VAR={var}".encode()
-            if b"embedded_main" in words and place in (folder / "environ").read_bytes().split(b"\0"):
-                found.append(int(folder.name))
+            words = (folder / "cmdline").read_bytes().replace(b"\0", b" ").decode(errors="replace")
+            parent = (folder / "stat").read_text().rpartition(")")[2].split()[1]
+            found[int(folder.name)] = (int(parent), words)
         except OSError:
             continue
     return found
+
+
+def workers_under(demo: int) -> set[int]:
+    """Processes of the worker that this demo started."""
+    every = processes()
+    under, more = {demo}, {demo}
+    while more:
+        more = {pid for pid, (parent, _) in every.items() if parent in more}
+        under |= more
+    return {pid for pid in under if "embedded_main" in every.get(pid, (0, ""))[1]}
+
+
+def still_there(pids: set[int]) -> set[int]:
+    every = processes()
+    return {pid for pid in pids if "embedded_main" in every.get(pid, (0, ""))[1]}
 
 
 def wait_for(condition: object, within_s: float) -> bool:
@@ -59,7 +80,7 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 
 @pytest.fixture
-def serving(loaded: tuple[Path, Path], tmp_path: Path) -> Iterator[tuple[subprocess.Popen[bytes], Path, int]]:
+def serving(loaded: tuple[Path, Path], tmp_path: Path) -> Iterator[tuple[subprocess.Popen[bytes], int]]:
     (var, scenario), port = loaded, free_port()
     command = [sys.executable, "manage.py", "demo", "--port", str(port), "--scenario", str(scenario)]
     log = (tmp_path / "log").open("wb")
@@ -73,7 +94,7 @@ def serving(loaded: tuple[Path, Path], tmp_path: Path) -> Iterator[tuple[subproc
         preexec_fn=heed_ctrl_c,
     )
     try:
-        yield process, var, port
+        yield process, port
     finally:
         process.kill()
         process.wait(10)
@@ -88,24 +109,23 @@ def answers(port: int) -> bool:
         return False
 
 
-@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")
 @pytest.mark.parametrize(
     "number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL], ids=["ctrl-c", "kill", "kill -9"]
 )
 def test_no_worker_outlives_the_demo(
-    serving: tuple[subprocess.Popen[bytes], Path, int], number: signal.Signals
+    serving: tuple[subprocess.Popen[bytes], int], number: signal.Signals
 ) -> None:
-    process, var, port = serving
+    process, port = serving
     assert wait_for(lambda: answers(port), 180), "it did not serve"
-    assert of_worker(var), "while it serves, its worker works"
+    workers = workers_under(process.pid)
+    assert workers, "while it serves, its worker works"
     os.kill(process.pid, number)
     assert wait_for(lambda: process.poll() is not None, 45)
-    assert wait_for(lambda: not of_worker(var), 10), of_worker(var)
+    assert wait_for(lambda: not still_there(workers), 10), still_there(workers)
 
 
-@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")
-def test_it_serves_what_its_pages_are_made_of(serving: tuple[subprocess.Popen[bytes], Path, int]) -> None:
-    process, _, port = serving
+def test_it_serves_what_its_pages_are_made_of(serving: tuple[subprocess.Popen[bytes], int]) -> None:
+    process, port = serving
     assert wait_for(lambda: answers(port), 180), "the demo does not serve"
     with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=10) as page:
         style = re.search(r'href="(/static/[^"]+\.css)"', page.read().decode())
@@ -119,17 +139,18 @@ def test_it_serves_what_its_pages_are_made_of(serving: tuple[subprocess.Popen[by
     process.wait(60)
 
 
-@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="asks Linux about processes")
 def test_a_worker_that_is_killed_while_serving_is_replaced(
-    serving: tuple[subprocess.Popen[bytes], Path, int],
+    serving: tuple[subprocess.Popen[bytes], int],
 ) -> None:
-    process, var, port = serving
+    process, port = serving
     assert wait_for(lambda: answers(port), 180), "the demo does not serve"
-    first = set(of_worker(var))
+    first = workers_under(process.pid)
     for pid in first:
-        os.kill(pid, signal.SIGKILL)
-    assert wait_for(lambda: set(of_worker(var)) - first, 60), "no other worker came"
+        with contextlib.suppress(ProcessLookupError):  # it went with one killed before it
+            os.kill(pid, signal.SIGKILL)
+    assert wait_for(lambda: workers_under(process.pid) - first, 60), "no other worker came"
     assert wait_for(lambda: answers(port), 180), "it no longer serves"
+    workers = workers_under(process.pid)
     process.send_signal(signal.SIGTERM)
     process.wait(60)
-    assert wait_for(lambda: not of_worker(var), 20), f"left behind: {of_worker(var)}"
+    assert wait_for(lambda: not still_there(workers), 20), f"left behind: {still_there(workers)}"
