@@ -102,6 +102,9 @@ class FormPage(Page):
         """Returns the address to go to."""
         raise NotImplementedError
 
+    def tell_more(self, form: Any) -> None:
+        """Puts what a service would refuse beside what the form refused, so that all is told at one press."""
+
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         typed = held.give_back(request)
         if typed is None:
@@ -112,6 +115,7 @@ class FormPage(Page):
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         form = self.form(request.POST, request.FILES)
         if not form.is_valid():
+            self.tell_more(form)
             return self.with_form(form, 400)
         try:
             with transaction.atomic():
@@ -173,14 +177,24 @@ def told(exc: Exception) -> tuple[int, dict[str, Any], list[Mapping[str, Any]]]:
 
 
 def put_errors(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
-    """Each error at the field its pointer names ('#/as_typed/capacity/value' is the field capacity)."""
+    """Each error at the field that its pointer names."""
     for error in errors:
-        steps = str(error.get("pointer", "")).lstrip("#/").split("/")
-        columns, pointers = getattr(form, "by_column", {}), getattr(form, "pointers", {})
-        steps = [str(pointers.get(step) or getattr(columns.get(step), "name", step)) for step in steps]
-        field = next((step for step in steps if step in form.fields), None)
         detail = str(error["detail"])
-        form.add_error(field, FROM_THE_API.get(detail) or in_words_of(form, detail))
+        form.add_error(field_of(form, error), FROM_THE_API.get(detail) or in_words_of(form, detail))
+
+
+def field_of(form: BaseForm, error: Mapping[str, Any]) -> str | None:
+    """'#/as_typed/capacity/value' is the field capacity."""
+    steps = str(error.get("pointer", "")).lstrip("#/").split("/")
+    columns, pointers = getattr(form, "by_column", {}), getattr(form, "pointers", {})
+    steps = [str(pointers.get(step) or getattr(columns.get(step), "name", step)) for step in steps]
+    return next((step for step in steps if step in form.fields), None)
+
+
+def put_further(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
+    """Those of fields that nothing was said of yet; the whole is judged once its fields are right."""
+    said = set(form.errors)
+    put_errors(form, [error for error in errors if (field_of(form, error) or next(iter(said))) not in said])
 
 
 def in_words_of(form: BaseForm, detail: str) -> str:

@@ -91,3 +91,16 @@ def test_what_must_be_chosen_is_not_chosen_by_standing_first_in_a_list(
     refused = client.post(f"/office/{slug}/new/", {name: ""})
     assert refused.status_code == 400
     assert "Choose" in refused.content.decode()
+
+
+def test_all_that_is_wrong_is_told_at_one_press(cast: Cast) -> None:
+    """What is missing, a size that is no number, a plain number: form, service and API each find theirs."""
+    client = Client()
+    client.force_login(cast.owner)
+    sent = {"area": "abc", "area_unit": "ft**2", "pressure_drop_exponent": "steep"}
+    page = client.post("/office/exchangers/new/", sent).content.decode()
+    told = {name: words for words, name in re.findall(
+        r'<ul class="errorlist"[^>]*>(.*?)</ul>.*?name="(\w+)"', page, re.S)}  # fmt: skip
+    assert "Choose" in told["kind"]
+    assert "not a number" in told["area"]
+    assert "Not a number" in told["pressure_drop_exponent"]

@@ -10,9 +10,10 @@ from typing import Any
 from django.db.models import Model
 from rest_framework import serializers
 
-from contractor.register.typed import Quantity
+from contractor.register.typed import Quantity, barometric_at, settle
 from contractor.web.forms.base import RoomForm
 from contractor.web.forms.words import in_our_words
+from contractor.web.page import put_errors
 from contractor.web.quantities import read
 from contractor.web.records.fields import QuantityField, field_for, own_units
 from contractor.web.records.words import help_of, label_of, unit_of
@@ -80,6 +81,14 @@ class RecordForm(RoomForm):
         }
         self.fields[quantity.name] = QuantityField(quantity, units, before, self.mark, **words)
 
+    def clean(self) -> dict[str, Any]:
+        """What was typed with a unit is judged with the rest, by what converts it."""
+        typed = {each.name: self.cleaned_data.get(each.name) for each in self.by_column.values()}
+        new = {name: value for name, value in typed.items() if value and name in self.changed_data}
+        judged = settle(self.by_column.values(), new, barometric_pa=barometric_at(None))
+        put_errors(self, judged.errors)
+        return self.cleaned_data
+
     def sent(self) -> dict[str, Any]:
         """As the API takes it. What was left empty is told as empty, so that it can be cleared."""
         names = {each.name for each in self.by_column.values()}
@@ -87,7 +96,7 @@ class RecordForm(RoomForm):
                  if name not in names}  # fmt: skip
         plain = {name: self._empty(name) if value in ("", None) else value for name, value in plain.items()
                  if value not in ("", None) or self._may_be_empty(name)}  # fmt: skip
-        typed = {name: self.cleaned_data[name] for name in names if name in self.fields}
+        typed = {name: self.cleaned_data[name] for name in names if name in self.cleaned_data}
         if self.serializer.instance is None:
             typed = {name: value for name, value in typed.items() if value is not None}
             plain = {name: value for name, value in plain.items() if value is not None}

@@ -91,7 +91,9 @@ class LimitsForm(RecordForm):
     def sent(self) -> dict[str, Any]:
         """Limits in SI, or as fractions of the reading."""
         sent = super().sent()
-        unit, reading = sent.pop("limits_in"), self.cleaned_data["reading"]
+        unit, reading = sent.pop("limits_in", None), self.cleaned_data.get("reading")
+        if not unit or not reading:  # refused at their fields; what the limits are cannot be told
+            return {name: value for name, value in sent.items() if name not in BOTH}
         limits = {name: self._in_si(sent[name], unit, reading) for name in BOTH if name in sent}
         return {**sent, **limits, "relative": unit == OF_THE_READING}
 

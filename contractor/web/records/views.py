@@ -20,7 +20,7 @@ from contractor.http.problems import Problem
 from contractor.register import services
 from contractor.trail.models import Change
 from contractor.web.finding import matching, words_in
-from contractor.web.page import Deed, FormPage, Page
+from contractor.web.page import REFUSALS, Deed, FormPage, Page, put_further, told
 from contractor.web.records import shown
 from contractor.web.records.forms import RecordForm, initial_of, pk_of
 from contractor.web.records.kinds import KINDS, PLAIN, Kind
@@ -132,6 +132,7 @@ class Show(OfKind, Page):
 
 class Write(OfKind, FormPage):
     template = "web/records/form.html"
+    given: ClassVar[dict[str, Any]] = {}
 
     def form(self, data: Any = None, files: Any = None) -> RecordForm:
         return self.kind.form(data, files, initial=self.initial(), **self.form_options())
@@ -152,6 +153,12 @@ class Write(OfKind, FormPage):
         serializer = self.serializer(data=data, **given)
         serializer.is_valid(raise_exception=True)
         return serializer
+
+    def tell_more(self, form: RecordForm) -> None:
+        try:
+            self.checked(form, **self.given)
+        except REFUSALS as refusal:
+            put_further(form, told(refusal)[2])
 
 
 class New(Write):
@@ -174,6 +181,7 @@ class New(Write):
 
 class Edit(Versioned, Write):
     template = "web/records/form.html"
+    given: ClassVar[dict[str, Any]] = {"partial": True}
 
     def serializer(self, **given: Any) -> Any:
         return self.room("partial_update").get_serializer(self.row(), **given)
@@ -188,7 +196,7 @@ class Edit(Versioned, Write):
 
     def carry_out(self, form: RecordForm) -> str:
         self.refuse_stale(self.row())
-        row = self.room("partial_update").perform_update(self.checked(form, partial=True))
+        row = self.room("partial_update").perform_update(self.checked(form, **self.given))
         return address_of(self.kind, row)
 
 
