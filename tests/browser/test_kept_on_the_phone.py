@@ -379,3 +379,26 @@ def test_what_one_tab_saved_is_not_saved_again_by_the_other(
     expect(second.locator("#finding > .said")).to_have_text("Saved or cleared in another tab.")
     everything_is_sent(second)
     assert house.rows(f"SELECT count(*) FROM visits_finding WHERE note='{note}'") == [(1,)]
+
+
+def test_a_second_look_at_the_list_fetches_no_page_twice_until_something_was_sent(
+    gives: Gives, house: House
+) -> None:
+    tech = brought(gives)
+    of_units: list[str] = []
+    tech.page.on("request", lambda one: "/crew/units/" in one.url and of_units.append(one.url))
+
+    def looks_again() -> int:
+        of_units.clear()
+        tech.goes_to("/crew/")
+        tech.page.locator("#brought[data-ready=yes]").wait_for(timeout=60_000)
+        return len(of_units)
+
+    assert looks_again() == 0
+    page = unit_page(tech, house)
+    page.locator("#note").fill("Looked at")
+    page.get_by_role("button", name="Save the finding").click()
+    expect(page.locator("#finding > .said")).to_contain_text("Kept on this phone")
+    everything_is_sent(page)
+    assert looks_again() > 0
+    assert looks_again() == 0

@@ -1,5 +1,6 @@
 // What the dose screen needs besides its form: which lots are offered, and the bath that was mixed just now.
 
+import { made } from "./forms.js";
 import { hours } from "./moments.js";
 
 // Lots of the cleaner that is chosen; the only one that has not lapsed is the likeliest.
@@ -22,10 +23,10 @@ export function started(batches, body, longest_time_s) {
 
 // A bath that was mixed just now, with its lot, below those that the page brought.
 export function kept(form, body, values, count) {
-  const place = document.getElementById("baths"), when = Object.assign(document.createElement("time"), { textContent: hours(body.at) });
+  const place = document.getElementById("baths"), when = made("time", hours(body.at));
   const named = (name, none) => [...mix.elements[name].options].find((one) => one.value && one.value === body[name])?.textContent || none;
   place.querySelector("[data-none]")?.remove();
-  place.append(document.createElement("li"));
+  place.append(made("li"));
   place.lastElementChild.append(when, ` Batch ${count}: ${named("cleaner", "nobody can tell what")}, lot ${named("lot", "not told")}`);
   offerLots();
 }
