@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, cast
 
 from django.contrib import messages
@@ -176,7 +176,7 @@ def told(exc: Exception) -> tuple[int, dict[str, Any], list[Mapping[str, Any]]]:
     return status, words, list(cast(list[Mapping[str, Any]], body.get("errors") or [words]))
 
 
-def put_errors(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
+def put_errors(form: BaseForm, errors: Sequence[Mapping[str, Any]]) -> None:
     """Each error at the field that its pointer names."""
     for error in errors:
         detail = str(error["detail"])
@@ -191,7 +191,7 @@ def field_of(form: BaseForm, error: Mapping[str, Any]) -> str | None:
     return next((step for step in steps if step in form.fields), None)
 
 
-def put_further(form: BaseForm, errors: list[Mapping[str, Any]]) -> None:
+def put_further(form: BaseForm, errors: Sequence[Mapping[str, Any]]) -> None:
     """Those of fields that nothing was said of yet; the whole is judged once its fields are right."""
     said = set(form.errors)
     put_errors(form, [error for error in errors if (field_of(form, error) or next(iter(said))) not in said])
