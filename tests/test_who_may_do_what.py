@@ -59,10 +59,8 @@ def whole_world(django_db_setup: None, django_db_blocker: Any, tmp_path_factory:
 
 
 @pytest.fixture
-def world(whole_world: World, django_db_blocker: Any) -> Iterator[World]:
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield whole_world
-        transaction.set_rollback(True)
+def world(whole_world: World, db: None) -> World:
+    return whole_world
 
 
 def routes(resolver: URLResolver, before: str = "") -> Iterator[tuple[str, str]]:
