@@ -15,6 +15,7 @@ from django.utils import timezone
 from contractor.accounts.models import Person
 from contractor.descales.models import Consent, Descale, HeldWaste
 from contractor.register.models import Cleaner, CleanerLot, Unit
+from contractor.register.services import change_client_access, withdraw_client_access
 from contractor.trail.models import Change
 from contractor.visits.models import Finding, Reading, Visit
 from contractor.web import rows
@@ -374,3 +375,18 @@ def test_rows_as_they_are_are_the_owners_to_read_and_nobodys_to_change(cast: Cas
     row = f"/owner/rows/register/unit/{cast.unit.pk}/"
     assert owner.post(f"{row}delete/", {"post": "yes"}).status_code == 403
     assert owner.post(f"{row}change/", {"tag": "X"}).status_code == 403
+
+
+def test_a_letter_is_meant_for_those_of_the_customer_who_see_the_site(cast: Cast) -> None:
+    from tests.access.world import _document
+
+    elsewhere = make.site(cast.customer, name="Block B")
+    world = {"site": cast.site, "exchanger": cast.exchanger, "visit": cast.visit, "assessment": None}
+    path = f"/office/documents/{_document(world, cast.office, 'released').pk}/send/"
+    assert cast.client.email in words_of(signed_in(cast.office).get(path))
+    access = cast.client.client_access
+    change_client_access(access, {}, [elsewhere])
+    assert cast.client.email not in words_of(signed_in(cast.office).get(path))
+    change_client_access(access, {}, [])
+    withdraw_client_access(access, timezone.now())
+    assert cast.client.email not in words_of(signed_in(cast.office).get(path))

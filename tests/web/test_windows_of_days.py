@@ -93,3 +93,26 @@ def test_a_table_that_was_cut_says_so(cast: Cast, monkeypatch: pytest.MonkeyPatc
     assert "there are more" not in page(cast, span)
     make.visit(cast.site, window_start=at(15))
     assert "These are the first 2; there are more" in page(cast, span)
+
+
+@pytest.mark.parametrize(
+    ("given", "field"),
+    [
+        ({"day": "2027-03-28", "starts": "01:30", "ends": "04:00"}, "starts"),
+        ({"day": "2027-03-27", "starts": "22:00", "ends": "01:15"}, "ends"),
+    ],
+)
+def test_an_hour_that_the_clock_skips_is_told_at_its_field(
+    cast: Cast, given: dict[str, str], field: str
+) -> None:
+    """Clocks in London go from 01:00 to 02:00 on the last Sunday of March, 28 March in 2027."""
+    cast.site.time_zone = "Europe/London"
+    cast.site.save()
+    client = Client()
+    client.force_login(cast.office)
+    answer = client.post(BOOK, {"site": str(cast.site.pk), "reason": "routine", **given})
+    assert answer.status_code == 400
+    told = re.search(rf'id="id_{field}_error">(.*?)</ul>', answer.content.decode(), re.S)
+    assert told is not None and "never comes on Sun 28 Mar 2027" in told[1]
+    spans = {"day": "2027-03-27", "starts": "22:00", "ends": "02:00"}  # both of them are shown by the clock
+    assert client.post(BOOK, {"site": str(cast.site.pk), "reason": "routine", **spans}).status_code == 302

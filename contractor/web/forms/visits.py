@@ -20,6 +20,11 @@ DAY = forms.DateInput({"type": "date"}, "%Y-%m-%d")
 CLOCK = {"type": "time"}
 
 
+def shown_by_the_clock(moment: dt.datetime) -> dt.datetime:
+    """What a clock on that wall shows at the moment; another time only where clocks skip the one given."""
+    return moment.astimezone(dt.UTC).astimezone(moment.tzinfo)
+
+
 class VisitForm(RoomForm):
     """A window by the clock on the site's wall; one that ends before it starts runs over midnight."""
 
@@ -117,9 +122,22 @@ class VisitForm(RoomForm):
         if site is None or not {"day", "starts", "ends"} <= given.keys():
             return given
         start, end = self.window(site)
+        if self.refuse_hours_that_the_clock_skips(site, starts=start, ends=end):
+            return given
         if end - start > LONGEST_SHIFT and window_in_words(site, start, end) != self.data.get("so_long"):
             self.ask_whether_so_long(site, start, end)
         return given
+
+    def refuse_hours_that_the_clock_skips(self, site: Site, **ends: dt.datetime) -> bool:
+        """When clocks go forward an hour of that night never comes: nobody can arrive in it, or leave."""
+        skipped = {name: moment for name, moment in ends.items() if shown_by_the_clock(moment) != moment}
+        for name, moment in skipped.items():
+            self.add_error(
+                name,
+                f"The clocks of {site} go forward that night, so that {moment:%H:%M} never comes on "
+                f"{moment:%a %-d %b %Y}: {shown_by_the_clock(moment):%H:%M} takes its place.",
+            )
+        return bool(skipped)
 
     def ask_whether_so_long(self, site: Site, start: dt.datetime, end: dt.datetime) -> None:
         words, hours = window_in_words(site, start, end), (end - start).total_seconds() / 3600

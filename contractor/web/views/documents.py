@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 
-from contractor.accounts.models import Person, Role
+from contractor.descales.services import people_told
 from contractor.http.permissions import OFFICE
 from contractor.http.problems import Problem
 from contractor.register.models import Exchanger
@@ -90,9 +90,8 @@ class Send(OfDocument, FormPage):
     done = "It is on its way. A letter that fails stands under background work."
 
     def initial(self) -> dict[str, Any]:
-        customer = self.document().site.customer
-        clients = Person.objects.filter(role=Role.CLIENT, is_active=True, client_access__customer=customer)
-        found = [customer.email, *clients.values_list("email", flat=True)]
+        site = self.document().site
+        found = [site.customer.email, *people_told(site)]
         return {"to": ", ".join(dict.fromkeys(address for address in found if address))}
 
     def context(self) -> dict[str, Any]:
