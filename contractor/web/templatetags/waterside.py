@@ -86,12 +86,19 @@ def headed(sentence: str | None) -> str:
     return plain[:1].upper() + plain[1:]
 
 
+class OnTheWall(datetime):
+    """Django's filters turn every moment into the page's own zone unless it says that it is not to be."""
+
+    convert_to_local_time = False
+
+
 @register.filter
 def at_site(moment: datetime | None, site: Any) -> datetime | None:
     """The moment by the clock on the site's wall: {{ visit.window_start|at_site:visit.site|date:"H:i" }}"""
     if moment is None:
         return None
-    return moment.astimezone(ZoneInfo(getattr(site, "time_zone", "") or "UTC"))
+    there = moment.astimezone(ZoneInfo(getattr(site, "time_zone", "") or "UTC"))
+    return OnTheWall.combine(there.date(), there.timetz()).replace(fold=there.fold)
 
 
 @register.filter

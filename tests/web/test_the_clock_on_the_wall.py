@@ -1,0 +1,47 @@
+"""Moments are told by the clock on the site's wall, wherever the site lies and whatever the season."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import pytest
+from django.test import Client
+
+from contractor.accounts.models import Person
+from contractor.web.templatetags.waterside import at_site
+from tests import make
+from tests.cast import Cast
+
+pytestmark = pytest.mark.django_db
+# 19:00 UTC on 10 December is 08:00 on the 11th in Auckland, 13 hours ahead in its summer (IANA's tables)
+MOMENT = dt.datetime(2026, 12, 10, 19, tzinfo=dt.UTC)
+
+
+def page(person: Person, path: str) -> str:
+    client = Client()
+    client.force_login(person)
+    answer = client.get(path)
+    assert answer.status_code == 200, path
+    return re.sub(r"\s+", " ", answer.content.decode())
+
+
+def test_every_page_of_a_visit_tells_its_start_by_the_sites_clock(cast: Cast) -> None:
+    site = make.site(cast.customer, name="Kauri Wharf", time_zone="Pacific/Auckland")
+    visit = make.visit(site, [cast.assigned], window_start=MOMENT, window_end=MOMENT + dt.timedelta(hours=4))
+    reading = make.reading(visit, make.exchanger(make.unit(site, tag="KW-1")), cast.assigned, taken_at=MOMENT)
+    office, span = cast.office, "from=2026-12-10&until=2026-12-12"
+    assert "08:00 to 12:00" in page(office, f"/office/visits/?{span}")
+    assert "Friday 11 December 2026, 08:00 to 12:00" in page(office, f"/office/visits/{visit.pk}/")
+    assert "11 Dec, 08:00" in page(office, f"/office/visits/{visit.pk}/")
+    assert "Friday 11 December 2026, 08:00" in page(office, f"/office/readings/{reading.pk}/")
+    assert "11 Dec 2026, 08:00" in page(office, f"/office/sites/{site.pk}/")
+    assert "Friday 11 December, 08:00 to 12:00" in page(cast.client, "/client/")
+    assert "08:00" in page(cast.assigned, f"/crew/visits/{visit.pk}/")
+
+
+def test_the_hour_that_comes_twice_keeps_which_of_both_it_is(cast: Cast) -> None:
+    site = make.site(cast.customer, name="Elm Yard", time_zone="America/Los_Angeles")
+    twice = dt.datetime(2026, 11, 1, 9, 30, tzinfo=dt.UTC)  # clocks there went back from 02:00 at 09:00 UTC
+    shown = at_site(twice, site)
+    assert shown is not None and (shown.hour, shown.minute, shown.timestamp()) == (1, 30, twice.timestamp())
