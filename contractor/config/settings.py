@@ -288,7 +288,7 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["contractor.http.permissions.SignedIn"],
     "DEFAULT_PAGINATION_CLASS": "contractor.http.pagination.CursorPages",
-    "EXCEPTION_HANDLER": "contractor.http.problems.handler",
+    "EXCEPTION_HANDLER": "contractor.http.opened.handler",
     "DEFAULT_METADATA_CLASS": None,
     "ORDERING_PARAM": "ordering",
     "DEFAULT_FILTER_BACKENDS": [

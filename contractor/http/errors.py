@@ -38,6 +38,10 @@ def answer(request: HttpRequest, status: int, detail: str = "") -> HttpResponse:
     detail = detail or WORDS[status]
     if wants_problem(request):
         return plain_response(status, detail, request.path)
+    return page(request, status, detail)
+
+
+def page(request: HttpRequest, status: int, detail: str) -> HttpResponse:
     role = role_of(request, status)
     context = {"status": status, "title": plain_title(status), "detail": detail, "role": role}
     try:
