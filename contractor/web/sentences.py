@@ -17,7 +17,7 @@ def said_to(person: Any, sentence: str | None) -> str:
     units = getattr(person, "units", Units.INCH_POUND)
     mark = getattr(person, "decimal_mark", DecimalMark.POINT)
     with written_by(Hand(units, mark)):
-        return for_people(sentence or "", resistances=True).replace("+-", "±")
+        return for_people(sentence or "", resistances=True)
 
 
 def reason_to(person: Any, sentence: str) -> str:

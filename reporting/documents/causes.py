@@ -86,7 +86,7 @@ EVEN = 0.5
 
 
 def said(text: str) -> str:
-    return words.sentence(words.for_people(text).replace(" +- ", f"{words.HARD}±{words.HARD}"))
+    return words.sentence(words.for_people(text))
 
 
 def what_is_wrong(told: RankingTold | None, width: float) -> list[Flowable]:

@@ -1,11 +1,11 @@
-"""The few colours, by the part they play. One accent; no colour carries a meaning alone."""
+"""The few colours, by their part: those of the pages. One accent; no colour carries a meaning alone."""
 
 PALETTE: dict[str, str] = {
-    "ink": "#16252b",
-    "muted": "#52646c",
-    "rule": "#cfd8db",
-    "wash": "#eef4f5",
-    "accent": "#0a5f6f",
-    "soft": "#bcd9dd",
+    "ink": "#1d2427",
+    "muted": "#4a5357",
+    "rule": "#cfc7b9",
+    "wash": "#f8f5ef",
+    "accent": "#8a3b12",
+    "soft": "#e6c4ac",
     "paper": "#ffffff",
 }

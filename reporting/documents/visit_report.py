@@ -17,7 +17,9 @@ from reporting.documents.type import NO_LETTERS_NOTE, lacks_letters
 
 
 def title_of(report: VisitReport) -> str:
-    return f"Visit report: unit {report.unit}, {words.day(report.taken_at)}"
+    """With its exchanger where it has a name: a unit may have several, each with a report of its own."""
+    unit = " ".join(filter(None, (report.unit, report.exchanger)))
+    return f"Visit report: unit {unit}, {words.day(report.taken_at)}"
 
 
 def render(report: VisitReport, paper: str = "a4") -> bytes:

@@ -120,7 +120,8 @@ def for_people(text: str, resistances: bool = False) -> str:
     text = CODE.sub(lambda found: plain_name(found.group()), HYPHEN.sub(MINUS, text))
     if ACIDITY.search(text):
         text = BARE.sub(lambda found: hand().marked(found[1]), text)
-    return DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)
+    text = DECIMAL.sub(lambda found: hand().marked(f"{found[1]}.{found[2]}"), text)
+    return text.replace(" +- ", f"{HARD}±{HARD}").replace("+-", "±")
 
 
 def _tiny(found: re.Match[str]) -> str:

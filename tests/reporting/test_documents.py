@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
@@ -400,3 +401,9 @@ def test_the_title_of_a_report_names_unit_and_day(assessed: Assessment) -> None:
     assert visit_report.title_of(selectors.visit_report_of(loaded)).startswith(
         "Visit report: unit HR-A-001, "
     )
+
+
+def test_a_report_of_one_of_a_units_exchangers_says_of_which(assessed: Assessment) -> None:
+    told = selectors.visit_report_of(services.assessment_meant(str(assessed.pk)))
+    named = visit_report.title_of(replace(told, exchanger="evaporator"))
+    assert named.startswith("Visit report: unit HR-A-001 evaporator, ")

@@ -76,12 +76,12 @@ def test_what_bare_numbers_count_is_told_in_the_same_notation() -> None:
     ("hand", "text"),
     # 9 K is 16.2 degF of difference, 25.0 degC is 77.0 degF, by the definition of the scales
     [
-        (Hand(), "9.0 K above 4.9 +- 0.6 K at 25.0 °C, 20.0 to 25.0 °C, −5 °C, 1.5 K/W, 97 %"),
+        (Hand(), "9.0 K above 4.9 ± 0.6 K at 25.0 °C, 20.0 to 25.0 °C, −5 °C, 1.5 K/W, 97 %"),
         (
             Hand("inch_pound"),
-            "16.2 °F above 8.8 +- 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 1.5 K/W, 97 %",
+            "16.2 °F above 8.8 ± 1.1 °F at 77.0 °F, 68.0 to 77.0 °F, 23 °F, 1.5 K/W, 97 %",
         ),
-        (Hand("si", "comma"), "9,0 K above 4,9 +- 0,6 K at 25,0 °C, 20,0 to 25,0 °C, −5 °C, 1,5 K/W, 97 %"),
+        (Hand("si", "comma"), "9,0 K above 4,9 ± 0,6 K at 25,0 °C, 20,0 to 25,0 °C, −5 °C, 1,5 K/W, 97 %"),
     ],
 )
 def test_the_engines_sentences_are_told_in_the_units_and_with_the_mark_of_the_reader(
@@ -132,7 +132,7 @@ def test_an_unknown_zone_falls_back_to_utc() -> None:
         ("head 6.9e+30 kPa absolute is none", "head 1.0 × 10³⁰ psi absolute is none"),
         ("drop is -3000 Pa: with water", "drop is −0.4351 psi: with water"),
         ("from 0.00081 m2K/W on", "from 0.0046 h·ft²·°F/Btu on"),
-        ("within 0.3 K of water; +-0.00029 K/W", "within 0.5 °F of water; +-1.5 × 10⁻⁴ h·°F/Btu"),
+        ("within 0.3 K of water; +-0.00029 K/W", "within 0.5 °F of water; ±1.5 × 10⁻⁴ h·°F/Btu"),
         ("a surface of 3000 W/(m2K) is", "a surface of 528.3 Btu/(h·ft²·°F) is"),
         ("power 2750 W, 18 % of 12 K/h", "power 2750 W, 18 % of 12 K/h"),
     ],
@@ -148,3 +148,8 @@ def test_a_document_whose_figures_are_in_si_keeps_resistances_so_in_its_sentence
     with written_by(Hand("inch_pound")):
         said = words.for_people("half width of 0.0004 m2K/W; condensing at 45.0 degC")
     assert said.replace("\u00a0", " ") == "half width of 4 × 10⁻⁴ m²K/W; condensing at 113.0 °F"
+
+
+def test_a_spread_is_told_with_its_own_sign() -> None:
+    assert words.for_people("the interval of +-0.00018 K/W would narrow").startswith("the interval of ±1.8")
+    assert f"4.9{words.HARD}±{words.HARD}3.8" in words.for_people("approach 4.9 +- 3.8 K")
