@@ -195,7 +195,12 @@ def timeline(stories: Sequence[Story], person: Person, unit: Any) -> list[Happen
         for row in each.results
     ]
     found += [
-        Happened(words.local(e.at, zone), "done", words.EVENTS.get(e.what, e.what), e.note)
+        Happened(
+            words.local(e.at, zone),
+            "done",
+            words.EVENTS.get(e.what, e.what),
+            "" if person.is_client else e.note,
+        )
         for e in UnitEvent.objects.seen_by(person).filter(unit=unit, taken_back_at=None)[:MOST_TOLD]
     ]
     findings = Finding.objects.seen_by(person).in_use().filter(unit=unit).exclude(kind="photo")

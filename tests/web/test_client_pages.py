@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from contractor.accounts.models import Person
 from contractor.descales.models import Descale, Discharge, Notice
+from contractor.register.models import UnitEvent
 from contractor.visits.models import Finding
 from contractor.web import story
 from diagnostics.services import assess_reading
@@ -129,6 +130,17 @@ def test_a_notice_and_what_was_let_out_are_told_to_their_client_only(cast: Cast)
     text = page(cast.client, f"/client/sites/{cast.site.pk}/")
     assert "citric acid" in text and "a pump from nine" in text and "pH 7.2" in text
     assert "citric acid" not in page(cast.other_client, "/client/")
+
+
+def test_the_firms_note_on_what_was_changed_is_not_for_clients(cast: Cast) -> None:
+    event = UnitEvent.objects.create(
+        unit=cast.unit, at=timezone.now(), what="descaled", note="taken for scale; it was low flow"
+    )
+    text = page(cast.client, f"/client/units/{cast.unit.pk}/")
+    assert "Descaled" in text and event.note not in text
+    assert event.note in page(cast.office, f"/office/units/{cast.unit.pk}/")
+    assert event.note not in page(cast.client, f"/api/v1/unit-events/{event.pk}/")
+    assert event.note in page(cast.office, f"/api/v1/unit-events/{event.pk}/")
 
 
 def test_pages_for_clients_do_not_write(cast: Cast) -> None:

@@ -124,6 +124,7 @@ class ExchangerViewSet(RecordViewSet):
 
 class UnitEventSerializer(RecordSerializer):
     fixed = frozenset({"unit"})
+    hidden_from_clients = frozenset({"note"})
 
     class Meta:
         model = UnitEvent
