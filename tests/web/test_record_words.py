@@ -96,3 +96,32 @@ def test_a_form_without_a_record_has_no_name() -> None:
 )
 def test_a_heading_is_not_said_again_by_the_sentence_below_it(said: str | None, told: str) -> None:
     assert headed(said) == told
+
+
+@pytest.mark.django_db
+def test_what_has_ended_is_called_as_the_button_that_ends_it(cast: Cast) -> None:
+    office = Client()
+    office.force_login(cast.office)
+    for slug, said in (("events", "taken back"), ("accesses", "withdrawn"), ("rigs", "retired")):
+        assert f"Show those {said}" in office.get(f"/office/{slug}/").content.decode()
+        assert f"None is {said}." in office.get(f"/office/{slug}/?retired=yes").content.decode()
+
+
+@pytest.mark.django_db
+def test_what_may_stay_empty_does_not_ask_to_be_chosen(cast: Cast) -> None:
+    owner = Client()
+    owner.force_login(cast.owner)
+    unit = owner.get(f"/office/units/{cast.unit.pk}/edit/").content.decode()
+    [table] = re.findall(r'(?s)<select name="operating_table".*?</select>', unit)
+    assert ">none<" in table and ">choose<" not in table
+    person = owner.get(f"/office/people/{cast.assigned.pk}/edit/").content.decode()
+    assert "Without it every sign-in of theirs ends at once." in person and "False ends" not in person
+    assert "The coldest part the refrigerant touches" in words.help_of("static_coldest", "")
+
+
+@pytest.mark.django_db
+def test_documents_are_asked_for_by_the_word_that_stands_at_them(cast: Cast) -> None:
+    office = Client()
+    office.force_login(cast.office)
+    page = office.get("/office/documents/?state=prepared").content.decode()
+    assert "Waiting for release</a>" in page and "None waits for release." in page

@@ -145,7 +145,7 @@ def _held(by: Person, reading: Reading) -> Reading:
     refuse_unless_of_crew(by, held.visit)
     if held.superseded_at is not None:
         successor = Reading.objects.filter(supersedes=held).values_list("pk", flat=True).first()
-        where = f"; reading {successor} stands in its place" if successor else ""
+        where = "; a corrected one stands in its place" if successor else ""
         raise Problem(
             "superseded", f"This reading no longer counts{where}.", superseded_by=str(successor or "")
         )

@@ -115,7 +115,8 @@ def choice(field: Any, options: dict[str, Any]) -> forms.Field:
 
 
 def one_of(field: Any, options: dict[str, Any]) -> forms.Field:
-    return forms.ModelChoiceField(field.get_queryset(), empty_label="choose", **options)
+    empty = "choose" if options.get("required", True) else "none"
+    return forms.ModelChoiceField(field.get_queryset(), empty_label=empty, **options)
 
 
 def some_of(field: Any, options: dict[str, Any]) -> forms.Field:

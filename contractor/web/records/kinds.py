@@ -22,6 +22,7 @@ from diagnostics.models import Assessment, GrowthFit, Ranking
 
 LAST_VISITS = 8
 PLAIN = "web/records/show.html"
+ENDED = {"Take back": "taken back", "Withdraw": "withdrawn"}
 Sections = tuple[tuple[str, tuple[str, ...]], ...]
 
 
@@ -67,6 +68,11 @@ class Kind:
     @property
     def can_end(self) -> bool:
         return bool(self.retire)
+
+    @property
+    def ended_words(self) -> str:
+        """What a row is called once the button that ends it was pressed."""
+        return ENDED.get(self.retire, "retired")
 
 
 UNIT_SECTIONS: Sections = (

@@ -29,6 +29,10 @@ LABELS = {
     "power_includes_fan": "The power includes the fan",
     "rating_includes_fouling": "The rating includes an allowance for fouling",
     "is_active": "May sign in",
+    "repeating": "Stays the same",
+    "random": "New each time",
+    "treatment": "Treatment, in words",
+    "treatments": "Treatments found or told",
     "email": "E-mail address",
     "holder": "Carried by",
     "person": "Person",
@@ -43,6 +47,10 @@ LABELS = {
 }
 # a name alone, or record and name where one name means two things
 HELP = {
+    "unitevent.note": "The contractor's own; clients do not see it.",
+    "is_active": "Without it every sign-in of theirs ends at once.",
+    "static_pressure": "Machine off and settled: tells whether air is in the refrigerant.",
+    "static_coldest": "The coldest part the refrigerant touches, machine off and settled.",
     "gaugeset.holder": "The technician who works with it.",
     "clientaccess.person": "The client who signs in.",
     "certificate.person": "",
