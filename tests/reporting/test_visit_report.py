@@ -234,7 +234,7 @@ def test_a_note_of_many_pages_and_a_warning_of_many_lines_are_printed_whole() ->
 def test_the_properties_of_the_file_name_title_contractor_and_language() -> None:
     found = reader(samples.fouled())
     assert found.metadata is not None
-    assert found.metadata.title == "Visit report: unit HR-07, 14\u00a0March\u00a02025"
+    assert found.metadata.title == "Visit report: unit HR-07 circuit 1, 14\u00a0March\u00a02025"
     assert found.metadata.author == "Northmoor Mechanical"
     assert found.trailer["/Root"]["/Lang"] == "en-GB"
     titles = [entry.title for entry in found.outline if not isinstance(entry, list)]
