@@ -239,8 +239,8 @@ def _when_fouled(now: Situation, low_flow: bool) -> str:
 
 def _when_clean(low_flow: bool) -> str:
     if low_flow:
-        return "Leave the surface alone, it is clean; find why the water flow is low."
-    return "Nothing to do on the water side: the surface is clean."
+        return "Leave the surface alone, it is within its fouling limit; find why the water flow is low."
+    return "Nothing to do on the water side: the surface is within its fouling limit."
 
 
 def _when_undecided(now: Situation) -> str:

@@ -187,7 +187,9 @@ def test_a_clean_surface_with_nothing_wrong_asks_for_no_check():
     read = read_with("nothing_wrong")
     alone = rank(HEAT_PUMP, read)
     assert alone.causes[0]["cause"] == NOTHING_WRONG
-    clean = Surface("clean", 0.02, None, "Nothing to do on the water side: the surface is clean.")
+    clean = Surface(
+        "clean", 0.02, None, "Nothing to do on the water side: the surface is within its fouling limit."
+    )
     told = decided(replace(alone, next_check=alone.checks["vent_water"]), clean, read)
     assert told.do_next == clean.do_next and told.next_check is None
 

@@ -48,7 +48,7 @@ def test_acid_is_never_spoken_of_while_the_strainer_or_the_flow_is_in_doubt(foul
 
 
 def test_a_clean_surface_is_left_alone():
-    assert advice(reading(0.0)) == "Nothing to do on the water side: the surface is clean."
+    assert advice(reading(0.0)) == "Nothing to do on the water side: the surface is within its fouling limit."
 
 
 def test_a_withheld_reading_says_what_to_read_again():

@@ -188,7 +188,9 @@ def test_one_place_decides_easy_before_intrusive_and_no_acid_within_the_limit():
     alone = rank(HEAT_PUMP, read, prior={"exchanger_fouled": 1.0})
     assert alone.why_not_chemical is None
     fouled = Surface("fouled", 0.97, None, "Plan a chemical descale")
-    within = Surface("clean", 0.03, None, "Nothing to do on the water side: the surface is clean.")
+    within = Surface(
+        "clean", 0.03, None, "Nothing to do on the water side: the surface is within its fouling limit."
+    )
     again = Surface("undecided", None, "head_below_suction", "Read the head pressure again.")
     assert decided(alone, fouled, read) == alone == decided(alone, None, read)
     assert decided(alone, within, read).do_next == within.do_next

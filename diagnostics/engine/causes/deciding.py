@@ -136,7 +136,7 @@ def decided(
     >>> from datetime import datetime
     >>> causes = ({"cause": "exchanger_fouled", "probability": 0.9, "reasons": []},)
     >>> alone = Ranking(causes, (), "Chemical work is reasonable now", None, None, ())
-    >>> clean = Surface("clean", 0.02, None, "Nothing to do on the water side: the surface is clean.")
+    >>> clean = Surface("clean", 0.02, None, "Nothing to do on the water side.")
     >>> read = ReadingSet("HP-1", datetime(2024, 5, 1), "cooling")
     >>> decided(alone, clean, read).why_not_chemical
     'Not acid: the surface is within its fouling limit (chance that it is beyond: 2 %).'
