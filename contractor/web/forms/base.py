@@ -1,9 +1,13 @@
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import Any, ClassVar
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 
 from contractor.web.forms.words import in_our_words
 from contractor.web.quantities import read
@@ -31,6 +35,35 @@ class NumberField(Numeric, forms.FloatField):
 
 class AmountField(Numeric, forms.DecimalField):
     pass
+
+
+class MomentField(forms.DateTimeField):
+    """By the clock on a wall, to the minute. Of the hour that comes twice a year the first is meant; one that
+    never comes is told."""
+
+    shown = "%Y-%m-%dT%H:%M"
+
+    def __init__(self, **options: Any) -> None:
+        widget = forms.DateTimeInput({"type": "datetime-local"}, self.shown)
+        super().__init__(**{"widget": widget, **options})
+
+    def to_python(self, value: Any) -> dt.datetime | None:
+        try:
+            found: dt.datetime | None = super().to_python(value)
+        except ValidationError as exc:
+            if exc.code != "ambiguous_timezone" or (naive := parse_datetime(str(value))) is None:
+                raise
+            found = naive.replace(tzinfo=timezone.get_current_timezone())
+            if found.astimezone(dt.UTC).astimezone(found.tzinfo) != found:
+                raise ValidationError("The clocks go forward then, so that this hour never comes.") from None
+        return found
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """What was shown and came back as it was stays, with its seconds."""
+        before = self.prepare_value(initial)
+        if isinstance(before, dt.datetime) and f"{before:{self.shown}}" == data:
+            return False
+        return super().has_changed(initial, data)
 
 
 class RoomForm(forms.Form):

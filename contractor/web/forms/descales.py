@@ -11,9 +11,7 @@ from django.utils import timezone
 from contractor.register.models import Exchanger, Site
 from contractor.visits.hours import window_in_words
 from contractor.visits.models import Visit
-from contractor.web.forms.base import AmountField, NumberField, RoomForm
-
-MOMENT: dict[str, Any] = {"widget": forms.DateTimeInput({"type": "datetime-local"}, "%Y-%m-%dT%H:%M")}
+from contractor.web.forms.base import AmountField, MomentField, NumberField, RoomForm
 
 
 class LocalForm(RoomForm):
@@ -70,7 +68,7 @@ class PriceForm(RoomForm):
 
 class ConsentForm(LocalForm):
     said_by = forms.CharField(max_length=120, label="Who said yes", help_text="For the customer.")
-    said_at = forms.DateTimeField(label="When", help_text="By the clock on the site's wall.", **MOMENT)
+    said_at = MomentField(label="When", help_text="By the clock on the site's wall.")
     order_number = forms.CharField(max_length=80, required=False)
     quiet_hours_too = forms.BooleanField(
         required=False, label="Agrees to the pump's noise in quiet hours too"
@@ -78,9 +76,7 @@ class ConsentForm(LocalForm):
 
 
 class NoticeForm(LocalForm):
-    work_starts_at = forms.DateTimeField(
-        label="Work starts", help_text="By the clock on the site's wall.", **MOMENT
-    )
+    work_starts_at = MomentField(label="Work starts", help_text="By the clock on the site's wall.")
     hours_without_cooling = NumberField(min_value=0, label="Hours without cooling or heating")
     chemical = forms.CharField(max_length=200, help_text="Kind of cleaner; its safety sheet goes along.")
     noise = forms.CharField(max_length=300, help_text="What will be heard, and when.")

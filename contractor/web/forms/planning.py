@@ -11,8 +11,8 @@ from contractor.descales.api.asking import DEPOSITS
 from contractor.descales.planning import Asked
 from contractor.register.models import Cleaner, Rig
 from contractor.register.typed import Quantity, settle
-from contractor.web.forms.base import NumberField
-from contractor.web.forms.descales import MOMENT, LocalForm
+from contractor.web.forms.base import MomentField, NumberField
+from contractor.web.forms.descales import LocalForm
 from contractor.web.records.fields import QuantityField
 from diagnostics.engine.quantities import standard_atmosphere_pa
 
@@ -58,8 +58,8 @@ class PlanForm(LocalForm):
     }
     cleaner = forms.ModelChoiceField(Cleaner.objects.in_use().order_by("name"), empty_label="choose")
     rig = forms.ModelChoiceField(Rig.objects.in_use().order_by("name"), empty_label="choose")
-    starts_at = forms.DateTimeField(
-        required=False, label="Acid goes in", help_text="By the clock on the site's wall.", **MOMENT
+    starts_at = MomentField(
+        required=False, label="Acid goes in", help_text="By the clock on the site's wall."
     )
     strength_percent = NumberField(
         required=False, min_value=0, max_value=100, label="Strength of the bath [% by mass]",

@@ -12,6 +12,7 @@ from rest_framework.relations import ManyRelatedField, PrimaryKeyRelatedField
 from contractor.accounts.models import Units
 from contractor.register.models import Rig
 from contractor.register.typed import Quantity
+from contractor.web.forms.base import MomentField
 from contractor.web.quantities import kind_of, read
 from contractor.web.records.lists import field_of_list
 
@@ -143,7 +144,7 @@ MAKERS: tuple[tuple[type[Any], Callable[[Any, dict[str, Any]], forms.Field]], ..
     (serializers.CharField, text),
     (
         serializers.DateTimeField,
-        typed(forms.DateTimeField, forms.DateTimeInput({"type": "datetime-local"}, "%Y-%m-%dT%H:%M")),
+        lambda field, options: MomentField(**options),
     ),
     (serializers.DateField, typed(forms.DateField, forms.DateInput({"type": "date"}, "%Y-%m-%d"))),
     (serializers.TimeField, typed(forms.TimeField, forms.TimeInput({"type": "time"}, "%H:%M"))),

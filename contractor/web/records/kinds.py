@@ -11,7 +11,7 @@ from contractor.http.permissions import OFFICE, OWNER
 from contractor.register import quantities as q
 from contractor.register import sheets
 from contractor.register.api import cleaners, customers, instruments, tables, units
-from contractor.register.models import Exchanger
+from contractor.register.models import Exchanger, Site
 from contractor.register.typed import Quantity
 from contractor.visits.models import Visit
 from contractor.web.records.forms import RecordForm
@@ -34,6 +34,7 @@ class Kind:
     find        columns that a search looks into
     parents     fields that an address may fill: /office/units/new/?site=...
     empty, why  what to do where a whole list, or the one below another record, is empty
+    begins      what an empty form already shows, by the row that the new one belongs to
     below       slugs whose list is shown on this record's page, with the field that points here
     """
 
@@ -60,6 +61,7 @@ class Kind:
     page: str = PLAIN
     form: type[RecordForm] = RecordForm
     more: Callable[[Any, Any], Mapping[str, Any]] | None = field(default=None)
+    begins: Callable[[Any], Mapping[str, Any]] | None = field(default=None)
 
     @property
     def model(self) -> Any:
@@ -131,6 +133,13 @@ def ranking_of(result: Assessment | None) -> Ranking | None:
     return Ranking.objects.current().filter(reading=result.reading_id).first()
 
 
+def zone_next_door(customer: Any) -> Mapping[str, Any]:
+    """The time zone of the site that was entered last, of the same customer where it has one."""
+    sites = Site.objects.in_use().order_by("-created_at", "-pk")
+    last = (sites.filter(customer=customer).first() if customer else None) or sites.first()
+    return {"time_zone": last.time_zone} if last else {}
+
+
 def visits_of(site: Any, person: Any) -> Mapping[str, Any]:
     """The last visits to a site, those to come among them."""
     rows = Visit.objects.seen_by(person).filter(site=site).prefetch_related("crew")
@@ -171,7 +180,7 @@ KINDS: dict[str, Kind] = {
             find=("name", "address", "customer__name", "access_notes", "safety_notes", "drain",
                   "discharge_permit", "notes"),
             quantities=q.SITE, sections=SITE_SECTIONS,
-            page="web/records/site.html", more=visits_of,
+            page="web/records/site.html", more=visits_of, begins=zone_next_door,
             parents=("customer",), below=(("units", "site"), ("water-tests", "site")), related=("customer",),
             empty="Open a customer and add a site there.",
             why="Units stand at a site; visits go there.",

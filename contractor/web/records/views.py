@@ -167,7 +167,9 @@ class New(Write):
 
     def initial(self) -> dict[str, Any]:
         defaults = initial_of(self.kind.model(), self.serializer(), ()) if not self.kind.left_out else {}
-        return {**defaults, **{name: pk_of(self.request.GET.get(name)) for name in self.kind.parents}}
+        begun = self.kind.begins(self.parent()) if self.kind.begins else {}
+        given = {name: pk_of(self.request.GET.get(name)) for name in self.kind.parents}
+        return {**defaults, **begun, **given}
 
     def context(self) -> dict[str, Any]:
         parent = self.parent()
