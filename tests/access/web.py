@@ -255,6 +255,7 @@ ROWS = [
     page("GET", "client/units/<uuid:pk>/", OWN_CLIENT, of="unit"),
     page("GET", "crew/", CREW_ONLY),
     page("GET", "crew/who/", CREW_ONLY),
+    page("GET", "crew/open-at/<uuid:pk>/", CREW_ONLY, of="unit"),
     page("GET", "crew/unsent/", CREW_ONLY),
     page("GET", "crew/tag/", CREW_ONLY),
     page("GET", "crew/visits/<uuid:pk>/", CREW_THERE, of="visit"),

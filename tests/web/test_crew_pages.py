@@ -86,6 +86,18 @@ def test_the_day_brings_along_every_page_of_its_visits(cast: Cast) -> None:
     assert all(client.get(path).status_code == 200 for path in brought)
 
 
+def test_only_ones_own_open_visits_at_the_site_are_offered_for_what_a_visit_refused(cast: Cast) -> None:
+    """Of a unit as of its exchanger; none for one who has no visit there, nor of what is over."""
+    make.visit(cast.site, [cast.assigned], state="done", window_start=timezone.now() - dt.timedelta(days=9))
+    make.visit(make.site(cast.site.customer, name="Elsewhere"), [cast.assigned])
+    client, other = signed_in(cast), Client()
+    other.force_login(cast.other)
+    for pk in (cast.unit.pk, cast.exchanger.pk):
+        [offered] = client.get(f"/crew/open-at/{pk}/").json()["visits"]
+        assert offered["visit"] == str(cast.visit.pk) and cast.site.name in offered["words"]
+        assert other.get(f"/crew/open-at/{pk}/").json() == {"visits": []}
+
+
 def test_who_says_whose_pages_these_are_and_gives_a_token_that_posts(cast: Cast) -> None:
     client = Client(enforce_csrf_checks=True)
     client.force_login(cast.assigned)

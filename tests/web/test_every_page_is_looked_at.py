@@ -13,6 +13,7 @@ from tests.web.test_who_sees_which_page import pages
 
 NO_PAGES = {
     "crew/who/": "JSON, for the phone's script",
+    "crew/open-at/<uuid:pk>/": "JSON, for the phone's script",
     "crew/readings/<uuid:pk>/told/": "JSON, for the phone's script",
     "crew/sites/<uuid:pk>/tags/": "a PDF",
     "favicon.ico": "leads to the mark",

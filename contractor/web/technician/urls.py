@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from contractor.web.technician import descales, tags, told, views, worker
+from contractor.web.technician import descales, open_at, tags, told, views, worker
 
 urlpatterns = [
     path("", views.Visits.as_view(), name="crew"),
     path("who/", worker.Who.as_view(), name="crew-who"),
+    path("open-at/<uuid:pk>/", open_at.OpenAt.as_view(), name="crew-open-at"),
     path("unsent/", views.Unsent.as_view(), name="crew-unsent"),
     path("tag/", views.Tag.as_view(), name="crew-tag"),
     path("visits/<uuid:pk>/", views.OneVisit.as_view(), name="crew-visit"),

@@ -1,5 +1,6 @@
 // Everything that waits on this phone: send it, mend what was refused, keep it all as a file.
 
+import { notMine, offerOthers } from "./elsewhere.js";
 import { asFile, discard, mend, retry } from "./mending.js";
 import { events, flush } from "./outbox.js";
 import { drafts, entries } from "./store.js";
@@ -29,10 +30,11 @@ function card(row) {
   const refused = row.state === "refused";
   box.append(element("h3", row.what), element("p", `Saved ${when(row.made_at)} · ${refused ? "not taken" : "waits to be sent"}`, { className: "small" }));
   if (!refused) return box;
-  box.append(element("p", row.reason, { className: "message error" }));
+  box.append(element("p", notMine(row) ? "Its visit is not yours any more." : row.reason, { className: "message error" }));
   const away = () => confirm(`Throw away: ${row.what}? It cannot be brought back.`) && discard(row);
   const buttons = element("p", "", { className: "send" });
-  buttons.append(button(row.draft ? "Mend it" : "Try again", () => takeUp(row), ""), button("Throw away", away));
+  if (!notMine(row)) buttons.append(button(row.draft ? "Mend it" : "Try again", () => takeUp(row), ""));
+  buttons.append(button("Throw away", away));
   box.append(buttons);
   return box;
 }
@@ -41,6 +43,7 @@ async function show() {
   tellLong();
   tellLast(document.getElementById("last-sent"));
   const rows = await entries(), open = await drafts();
+  offerOthers(rows);
   place.replaceChildren(...(rows.length ? rows.map(card) : [element("p", "Nothing waits. Everything you saved has arrived.", { className: "empty" })]));
   typed.replaceChildren(...(open.length ? open.map((draft) => {
     const line = element("p", "");
