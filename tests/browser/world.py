@@ -129,6 +129,7 @@ def descale(tech: Any) -> Any:
 
     job = world.noticed(world.job(of=world.exchanger()))
     papers(job.cleaner)
+    world.cleaner("sulfamic", name="Cool sulfamic", longest_time_s=7200.0, highest_temperature_k=313.15)
     site = job.exchanger.unit.site
     site.name, site.address, site.eyewash_place = "Larkfield Works", "4 Mill Lane", "By the roller door"
     site.emergency_phone = "01632 960997"

@@ -238,6 +238,14 @@ def test_stop_at_once_and_plainly(seen: dict[str, Any], code: str, words: str) -
     assert "stop" in told.row.marks and alarms("stop")
 
 
+def test_another_cleaner_than_the_plans_is_never_warmer_than_its_own_label() -> None:
+    job = world.checked(world.noticed(world.job()))
+    cool = world.cleaner("citric", name="citric, cool only", highest_temperature_k=303.15)
+    world.mix(job, cleaner=cool, lot=None)
+    seen = {"as_typed": {"temperature": {"value": "31", "unit": "degC"}}}
+    assert "too_warm" in codes(world.look(job, 10.0, **seen))
+
+
 def test_blue_that_deepens_between_two_looks_stops_and_faint_colour_asks_for_a_strip() -> None:
     job = with_acid()
     first = world.look(job, 10.0, colour="faint_blue")

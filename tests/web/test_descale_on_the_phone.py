@@ -11,6 +11,7 @@ from django.test import Client
 from django.utils import timezone
 
 from contractor.accounts.models import Person
+from contractor.descales import services
 from contractor.descales.models import DescalePlan
 from contractor.register import services as register
 from contractor.register.models import CleanerLot
@@ -51,6 +52,23 @@ def test_a_lot_of_another_cleaner_is_not_chosen_for_it() -> None:
     other = world.cleaner("citric", name="citric, another")
     register.add_cleaner_lot({"cleaner": other, "lot": "C-1", "quantity_kg": 5.0})
     assert preselected(page_of(job)) == []
+
+
+def test_the_phone_knows_the_label_of_every_cleaner_that_may_go_in() -> None:
+    """Of a draft, whose limits are not known, and of one that attacks what it touches: out at once."""
+    job = world.noticed(world.job())
+    quick = world.cleaner(
+        "sulfamic", name="sulfamic, quick", longest_time_s=7200.0, highest_temperature_k=303.15
+    )
+    draft = world.cleaner("sulfamic", name="sulfamic, a draft", longest_time_s=None)
+    attacks = world.cleaner("citric", name="citric, attacks a gasket")
+    found = re.search(r'<script id="facts" type="application/json">(.*?)</script>', page_of(job), re.S)
+    assert found
+    labels = json.loads(found[1])["labels"]
+    assert labels[str(quick.pk)]["longest_time_s"] == 7200.0
+    assert labels[str(quick.pk)]["limits"]["cap_k"] == 303.15
+    assert labels[str(job.cleaner.pk)]["limits"]["cap_k"] == services.current_plan(job.descale).cap_k
+    assert labels[str(draft.pk)]["longest_time_s"] == labels[str(attacks.pk)]["longest_time_s"] == 0.0
 
 
 def test_nothing_dissolving_leads_to_the_ranking_of_the_readings_before() -> None:

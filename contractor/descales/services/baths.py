@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from contractor.descales.models import Batch, Descale
+from contractor.descales.models import Batch, Descale, DescalePlan
 from contractor.register.sheets import missing_fields, sheet_of
 from diagnostics.engine.descaling.cleaners import CleanerSheet
 
@@ -27,3 +27,9 @@ def sheet_of_batch(batch: Batch) -> CleanerSheet | None:
     """The sheet of what was put in; None where nobody can tell, or it is a draft."""
     cleaner = batch.cleaner
     return None if cleaner is None or missing_fields(cleaner) else sheet_of(cleaner)
+
+
+def cap_k_of(plan: DescalePlan | None, sheet: CleanerSheet | None) -> float | None:
+    """What a bath must not be warmer than: by the plan, and by the label of what was put in."""
+    caps = [plan.cap_k if plan else None, sheet.highest_temperature_k if sheet else None]
+    return min((cap for cap in caps if cap is not None), default=None)

@@ -27,7 +27,7 @@ from contractor.descales.services.rules import (
     refuse_unless_crew,
 )
 from contractor.descales.services.settling import settle
-from contractor.register.models import CleanerLot, Exchanger
+from contractor.register.models import Cleaner, CleanerLot, Exchanger
 from contractor.register.services import rows, take_from_lot
 from contractor.register.sheets import wetted
 from contractor.visits.models import Visit
@@ -209,6 +209,14 @@ def _of_metals(
         there = wetted(batch.moved_from.descale.exchanger).materials
         if set(there) != set(wetted(descale.exchanger).materials):
             yield "other_metals"
+
+
+def longest_time_s(descale: Descale, plan: DescalePlan | None, cleaner: Cleaner) -> float:
+    """How long a bath of this cleaner may be in this unit; 0 where it would have to be out at once."""
+    batch = Batch(descale=descale, cleaner=cleaner)
+    sheet = sheet_of_batch(batch)
+    unsafe = set(_of_metals(batch, descale, plan, sheet)) & set(SAID)
+    return 0.0 if sheet is None or unsafe else sheet.longest_time_s
 
 
 def _out_by(batch: Batch, sheet: CleanerSheet | None) -> datetime:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from contractor.descales.models import Batch, Descale, DescalePlan, Look
-from contractor.descales.services.baths import SAID, batches_of, sheet_of_batch
+from contractor.descales.services.baths import SAID, batches_of, cap_k_of, sheet_of_batch
 from contractor.descales.services.causes import where_it_is_ranked
 from contractor.descales.services.planning import current_plan
 from contractor.descales.services.rules import Saying
@@ -109,7 +109,7 @@ def _judged(
         start_strength=batches[-1].strength or (plan.strength if plan else None) or sheet.strengths[1],
         renew_below_share=sheet.renew_below_share,
         renewal_ph=sheet.renewal_ph,
-        cap_k=plan.cap_k if plan else sheet.highest_temperature_k,
+        cap_k=cap_k_of(plan, sheet),
         copper_limit_mg_per_l=sheet.copper_limit_mg_per_l,
         iron_limit_mg_per_l=sheet.iron_limit_mg_per_l,
         out_by_s={n: (b.out_by - start).total_seconds() for n, b in enumerate(batches, 1)},

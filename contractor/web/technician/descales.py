@@ -31,9 +31,10 @@ from contractor.descales.services import (
     batches_of,
     clocks_running,
     current_plan,
+    longest_time_s,
     readings_ranked,
 )
-from contractor.descales.services.baths import sheet_of_batch
+from contractor.descales.services.baths import cap_k_of, sheet_of_batch
 from contractor.descales.services.checking import kinds_needed
 from contractor.descales.services.steps import standing_before
 from contractor.register.models import Cleaner, CleanerLot
@@ -67,6 +68,7 @@ class OneDescale(CrewPage):
         looks = list(
             Look.objects.filter(descale=descale).select_related("photo").order_by("at", "received_at", "id")
         )
+        cleaners = list(Cleaner.objects.seen_by(self.person).in_use())
         units, told = self.person.units, told_in_order(Check.objects.filter(descale=descale))
         return {
             "title": f"Descale of {descale.exchanger.unit.tag}",
@@ -87,7 +89,7 @@ class OneDescale(CrewPage):
             "now": now,
             "checks": checks_of(told, plan),
             "ends": steps(words.END_STEPS, told_in_order(EndStep.objects.filter(descale=descale))),
-            "cleaners": Cleaner.objects.seen_by(self.person).in_use(),
+            "cleaners": cleaners,
             "lots": lots_of(self.person, plan, moment.astimezone(descale.exchanger.unit.site.zone).date()),
             "ranking": ranking_of(self.person, descale),
             "looks_log": looks[::-1],
@@ -106,7 +108,11 @@ class OneDescale(CrewPage):
             "may_prove": descale.state in PROVABLE,
             "proof_told": proof_of(descale).get("proof_told"),
             "signed": SignOff.objects.filter(descale=descale).order_by("at", "id"),
-            "facts": {**facts_of(self.person, descale, plan, looks), "due": due_of(now)},
+            "facts": {
+                **facts_of(self.person, descale, plan, looks),
+                "labels": labels_of(self.person, descale, plan, cleaners),
+                "due": due_of(now),
+            },
             "gauge": fields.field("head_pressure", units).units[0],
             "flow": fields.field("water_flow", units).units[0],
             "temperature": fields.field("entering_water", units).units,
@@ -190,7 +196,6 @@ def facts_of(person: Person, descale: Descale, plan: Any, looks: list[Look]) -> 
     batches = batches_of(descale)
     sheet = sheet_of_batch(batches[-1]) if batches else None
     cleaner = batches[-1].cleaner if batches and batches[-1].cleaner else plan.cleaner if plan else None
-    cap = plan.cap_k if plan else sheet.highest_temperature_k if sheet else None
     return {
         "descale": str(descale.pk),
         "tag": descale.exchanger.unit.tag,
@@ -198,17 +203,37 @@ def facts_of(person: Person, descale: Descale, plan: Any, looks: list[Look]) -> 
         "exchanger": str(descale.exchanger_id),
         "provable": PROVABLE,
         "screen": SCREENS.get(descale.state, "checks"),
-        "longest_time_s": cleaner.longest_time_s if cleaner else None,
         "limits": {
-            "cap_k": cap,
-            "cap_words": quantities.in_words(cap, "temperature", person.units, mark=person.decimal_mark),
-            "copper_mg_per_l": cleaner.copper_limit_mg_per_l if cleaner else None,
-            "iron_mg_per_l": cleaner.iron_limit_mg_per_l if cleaner else None,
+            **label_of(person, plan, cleaner, sheet),
             "start_strength": strength_at_start(batches, plan, sheet),
-            "strength_per_drop": cleaner.strength_per_drop if cleaner else None,
         },
         "batches": [clock_of(batch) for batch in batches],
         "looks": [look_of(look) for look in looks],
+    }
+
+
+def label_of(
+    person: Person, plan: Any, cleaner: Cleaner | None, sheet: CleanerSheet | None
+) -> dict[str, Any]:
+    """What the label of a cleaner sets stops by, within the plan."""
+    cap = cap_k_of(plan, sheet)
+    return {
+        "cap_k": cap,
+        "cap_words": quantities.in_words(cap, "temperature", person.units, mark=person.decimal_mark),
+        "copper_mg_per_l": cleaner.copper_limit_mg_per_l if cleaner else None,
+        "iron_mg_per_l": cleaner.iron_limit_mg_per_l if cleaner else None,
+        "strength_per_drop": cleaner.strength_per_drop if cleaner else None,
+    }
+
+
+def labels_of(person: Person, descale: Descale, plan: Any, cleaners: Sequence[Cleaner]) -> dict[str, Any]:
+    """Of every cleaner in use, for a bath that is mixed without a signal; of drafts nothing is known."""
+    return {
+        str(one.pk): {
+            "longest_time_s": longest_time_s(descale, plan, one),
+            "limits": label_of(person, plan, one, sheet_of_batch(Batch(cleaner=one))),
+        }
+        for one in cleaners
     }
 
 
@@ -227,7 +252,7 @@ def due_of(now: dict[str, Any]) -> dict[str, str] | None:
 
 def clock_of(batch: Any) -> dict[str, Any]:
     kept = BatchSerializer(batch).data
-    return {name: kept[name] for name in ("id", "at", "out_by", "out_at")}
+    return {name: kept[name] for name in ("id", "at", "out_by", "out_at", "cleaner")}
 
 
 def look_of(look: Look) -> dict[str, Any]:

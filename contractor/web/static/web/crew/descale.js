@@ -37,7 +37,7 @@ const remember = () => keep(KEPT, { batches, looks, done });
 
 function tellOffline(typed) {
   const batch = running(), seen = [...ofBatch(batch), ...(typed ? [typed] : [])];
-  const found = stops(facts.limits, batch, seen, Date.now());
+  const found = stops({ ...facts.limits, ...batch?.limits }, batch, seen, Date.now());
   const out = document.getElementById("stop");
   out.hidden = !found.length;
   const words = found.map((one) => made("p", `${one.words} ${one.what}`));
@@ -73,7 +73,8 @@ events.addEventListener("sent", ({ detail: { path, said } }) => {
   import("./standing.js").then((it) => it.askSoon(facts, () => looks.length, (found) => { due = found; tick(); }));
   if (/looks\/$/.test(path)) document.querySelector("[data-verdict]")?.remove();
   if (said.record?.out_by) {
-    batches = [...batches.filter((one) => one.id !== said.record.id), said.record];
+    const mine = (one) => one.id === said.record.id;
+    batches = [...batches.filter((one) => !mine(one)), { ...batches.find(mine), ...said.record }];
     remember();
   }
 });
@@ -117,7 +118,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
   }, async (rows, values) => {
     const { body } = rows[0], own = await ownOf(form);
     if (form === look) { looks = [...looks, own.siLook(values)].sort(byTime); delete form.dataset.typed; }
-    if (own.started) batches = own.started(batches, body, facts.longest_time_s);
+    if (own.started) batches = own.started(batches, body, facts.labels);
     if (form.dataset.send === "batch-out" || body.kind === "drained") batches = batches.map((one) => ({ ...one, out_at: one.out_at || body.at }));
     own.kept?.(form, body, values, batches.length);
     if (values.vent_at_both_tops) import("./reversing.js").then((it) => it.mayReverse(values.vent_at_both_tops === "true"));
@@ -138,7 +139,10 @@ function restoreDone(told) {
 
 async function begin() {
   const before = await kept(KEPT);
-  for (const one of before?.batches || []) if (!batches.some((known) => known.id === one.id)) batches.push(one);
+  for (const one of before?.batches || []) {
+    const known = batches.find((other) => other.id === one.id);
+    if (known) known.out_at ||= one.out_at; else batches.push(one);
+  }
   const since = looks.length ? Date.parse(looks.at(-1).at) : 0;
   looks = [...looks, ...(before?.looks || []).filter((one) => Date.parse(one.at) > since + 1000)];
   restoreDone(before?.done);

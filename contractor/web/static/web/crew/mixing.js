@@ -15,10 +15,13 @@ export function offerLots(keep = false) {
 mix.addEventListener("restored", () => offerLots(true));
 mix.elements.cleaner.addEventListener("change", () => offerLots());
 
-// With a fresh bath in, those before it are out.
-export function started(batches, body, longest_time_s) {
-  const out_by = new Date(Date.parse(body.at) + (longest_time_s || 0) * 1000).toISOString();
-  return [...batches.map((one) => ({ ...one, out_at: one.out_at || body.at })), { id: body.id, at: body.at, out_by }];
+// With a fresh bath in, those before it are out. Its clock and limits are its own label's; it has to be out at once
+// where nobody can tell what it is, where the label forbids it here, and where another cleaner is still in.
+export function started(batches, body, labels) {
+  const { id, at } = body, cleaner = body.cleaner || mix.querySelector(`option[value="${body.lot}"]`)?.dataset.cleaner;
+  const label = labels[cleaner], mixed = batches.some((one) => !one.out_at && one.cleaner && one.cleaner !== cleaner);
+  const out_by = new Date(Date.parse(at) + (mixed ? 0 : label?.longest_time_s || 0) * 1000).toISOString();
+  return [...batches.map((one) => ({ ...one, out_at: one.out_at || at })), { id, at, out_by, cleaner, limits: label?.limits }];
 }
 
 // A bath that was mixed just now, with its lot, below those that the page brought.
