@@ -60,20 +60,3 @@ def test_what_nobody_can_tell_and_what_is_mixed_has_to_be_out_at_once(
     page.wait_for_timeout(800)
     mixed(page, cleaner)
     expect(page.locator("#stop")).to_contain_text("The batch has to be out by now. Drain and rinse now.")
-
-
-def test_a_bath_that_is_out_stays_out_when_the_page_comes_back(gives: Gives, house: House) -> None:
-    tech = brought(gives)
-    house.stop_server()
-    tech.expects_no_signal = True
-    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#dose")
-    mixed(page, "Nobody can tell")
-    page.get_by_role("link", name="Tank").click()
-    page.locator("#batch-is-out[data-ready=yes]").wait_for()
-    page.get_by_role("button", name="The batch is out").click()
-    expect(page.locator("#clock")).to_be_hidden()
-    page.reload()
-    page.locator("#look[data-ready=yes]").wait_for()
-    page.wait_for_timeout(1500)
-    expect(page.locator("#clock")).to_be_hidden()
-    expect(page.locator("#stop")).to_be_hidden()

@@ -371,3 +371,27 @@ def test_label_and_safety_sheet_open_without_a_signal_and_go_at_sign_out(gives: 
     page.wait_for_url("**/sign-in/**")
     left = page.evaluate("async () => (await caches.keys()).filter((name) => name.startsWith('pages-'))")
     assert left == []
+
+
+def test_a_bath_that_is_out_stays_out_when_the_page_comes_back(gives: Gives, house: House) -> None:
+    """The service knows the bath; that it is out only the phone does. Nothing is ever sent of that."""
+    tech = open_descale(gives, house)
+    page = tech.goes_to(f"/crew/descales/{house.world['descale']}/#dose")
+    page.locator("#batch[data-ready=yes]").wait_for()
+    page.locator("#product_mass").fill("3")
+    page.locator("#water").fill("8")
+    page.get_by_role("button", name="Start the clock").click()
+    expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
+    page.reload()
+    expect(page.locator("#clock")).to_be_visible()
+    house.stop_server()
+    tech.expects_no_signal = True
+    page.get_by_role("link", name="Tank").click()
+    page.locator("#batch-is-out[data-ready=yes]").wait_for()
+    page.get_by_role("button", name="The batch is out").click()
+    expect(page.locator("#clock")).to_be_hidden()
+    page.reload()
+    page.locator("#look[data-ready=yes]").wait_for()
+    page.wait_for_timeout(1500)
+    expect(page.locator("#clock")).to_be_hidden()
+    expect(page.locator("#batch-is-out")).to_be_hidden()

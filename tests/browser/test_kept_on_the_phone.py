@@ -291,6 +291,9 @@ def test_what_is_typed_but_not_saved_is_named_among_what_is_not_sent(gives: Give
         page.get_by_role("button", name="Keep it all as a file").click()
     kept = json.loads(Path(waiting.value.path()).read_text())
     assert "93.25" in json.dumps(kept["drafts"]) and kept["unsent"] == []
+    [line_to_read] = kept["to_read"]
+    assert kept["who"] == "Tamsin Brook" and "Readings of QH-02 A" in line_to_read
+    assert "leaving water: 93.25; leaving water unit: degF" in line_to_read
     line.click()
     expect(page.locator("#leaving_water")).to_have_value("93.25")
     page.once("dialog", lambda asked: asked.accept())
