@@ -151,8 +151,25 @@ def test_bubbles_in_plain_water_before_any_acid_stop_it() -> None:
 def test_what_only_eyes_and_noses_tell_stops_it_too() -> None:
     blue = case(20, colour="blue", earlier=[{"colour": "faint_blue"}])
     steady = case(20, colour="faint_blue", earlier=[{"colour": "faint_blue"}])
-    cases = [blue, steady, case(5, leak=True), case(5, fumes="brown"), case(5, gas_alarm=True), case(5)]
-    assert on_the_phone(cases) == [["blue_deepening"], [], ["leak"], ["fumes"], ["gas_alarm"], []]
+    after_a_faint_bath = {**case(5, colour="blue"), "earlier": "faint_blue"}
+    cases = [
+        blue,
+        steady,
+        after_a_faint_bath,
+        case(5, leak=True),
+        case(5, fumes="brown"),
+        case(5, gas_alarm=True),
+        case(5),
+    ]
+    assert on_the_phone(cases) == [
+        ["blue_deepening"],
+        [],
+        ["blue_deepening"],
+        ["leak"],
+        ["fumes"],
+        ["gas_alarm"],
+        [],
+    ]
 
 
 def test_the_clock_and_the_next_look() -> None:

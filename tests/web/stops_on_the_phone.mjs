@@ -4,5 +4,5 @@ import { readFileSync } from "node:fs";
 const { stops, nextLook, clock } = await import(process.argv[2]);
 const answer = (one) => (one.clock !== undefined ? clock(one.clock)
   : one.due ? nextLook(one.batch, one.looks) - Date.parse(one.batch.at)
-    : stops(one.limits, one.batch, one.looks, Date.parse(one.now)).map((each) => each.code));
+    : stops(one.limits, one.batch, one.looks, Date.parse(one.now), one.earlier).map((each) => each.code));
 console.log(JSON.stringify(JSON.parse(readFileSync(0, "utf8")).map(answer)));

@@ -37,7 +37,8 @@ const remember = () => keep(KEPT, { batches, looks, done });
 
 function tellOffline(typed) {
   const batch = running(), seen = [...ofBatch(batch), ...(typed ? [typed] : [])];
-  const found = stops({ ...facts.limits, ...batch?.limits }, batch, seen, Date.now());
+  const { colour } = looks.filter((one) => batch && one.colour && !seen.includes(one)).at(-1) || {};
+  const found = stops({ ...facts.limits, ...batch?.limits }, batch, seen, Date.now(), colour);
   const out = document.getElementById("stop");
   out.hidden = !found.length;
   const words = found.map((one) => made("p", `${one.words} ${one.what}`));
@@ -113,7 +114,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
   const name = form.dataset.what, path = `/api/v1/descales/${facts.descale}/${form.dataset.send}/`;
   wire(form, `descale:${facts.descale}:${form.id}`, async (values, draft) => {
     const body = bodyOf(form, values, draft), needs = [body.batch, body.held].filter(Boolean);
-    const more = (await ownOf(form)).beside?.(body, draft, facts) || [];
+    const more = (await (await ownOf(form)).beside?.(body, draft, facts)) || [];
     return [{ what: `${name}: ${facts.tag}`, path, body, makes: body.id, needs }, ...more];
   }, async (rows, values) => {
     const { body } = rows[0], own = await ownOf(form);

@@ -18,8 +18,8 @@ function fit(read, of, least) {
   return { spread, slope: read.reduce((sum, look) => sum + (at(look) - middle) * (of(look) - value), 0) / spread };
 }
 
-function deepened(looks) {
-  let before = 0, found = false;
+function deepened(looks, earlier) {
+  let before = BLUES[earlier] || 0, found = false;
   for (const look of looks) {
     if (!look.colour) continue;
     const rank = BLUES[look.colour] || 0;
@@ -77,15 +77,15 @@ export function bubblesWithoutAcid(batch, looks, limits) {
   return strengthSteady(looks, limits) >= SURELY_STEADY;
 }
 
-// limits: the page's facts; batch: {at, out_by}; its looks, oldest first, the typed one last.
-export function stops(limits, batch, looks, now) {
+// limits: the page's facts; batch: {at, out_by}; its looks, oldest first, the typed one last; the colour of the bath before.
+export function stops(limits, batch, looks, now, earlier) {
   const last = looks.at(-1) || {}, found = [];
   const stop = (code, words, what = DRAIN) => found.push({ code, words, what });
   if (batch && now >= Date.parse(batch.out_by)) stop("time_up", "The batch has to be out by now.");
   if (over(last.temperature_k, limits.cap_k)) stop("too_warm", `Warmer than ${limits.cap_words}, the cap for this bath.`);
   if (over(last.copper_mg_per_l, limits.copper_mg_per_l)) stop("copper", `Copper above the sheet's ${limits.copper_mg_per_l} mg/L: metal is dissolving.`);
   if (over(last.iron_mg_per_l, limits.iron_mg_per_l)) stop("iron", `Iron above the sheet's ${limits.iron_mg_per_l} mg/L: metal is dissolving.`);
-  if (deepened(looks)) stop("blue_deepening", "The blue deepens: copper is dissolving.");
+  if (deepened(looks, earlier)) stop("blue_deepening", "The blue deepens: copper is dissolving.");
   const change = levelTrend(looks);
   if (change > 0) stop("level_rising", "The level rises: a valve lets loop water in.", "Pump off, shut the hose valves, re-seat the leaking valve, spare container, then drain.");
   if (change < 0) stop("level_falling", "The level falls: there is a leak.", "Pump off, catch what runs out, drain.");

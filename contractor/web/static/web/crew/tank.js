@@ -1,6 +1,6 @@
 // What only the screen at the tank needs: a look in SI for the stop rules, its line in the log, its photo.
 
-import { id, made, say, visit } from "./forms.js";
+import { made, say, visit } from "./forms.js";
 import { hours, momentOf } from "./moments.js";
 import { number } from "./number.js";
 import { TEMPERATURE } from "./temperatures.js";
@@ -20,17 +20,11 @@ export function siLook(values) {
   };
 }
 
-// A look's photo is a finding of the visit with its time. It goes after the look, which waits for nothing.
-export function beside({ at: found_at, id: taken }, draft, facts) {
-  unkept = draft.photo && !visit;
-  if (!draft.photo || !visit) return [];
-  const finding = id(draft, "photo");
-  const body = { id: finding, visit, unit: facts.unit, exchanger: facts.exchanger, kind: "photo", note: `of the bath, look of ${hours(found_at)}`, found_at };
-  return [
-    { what: `Photo of the bath: ${facts.tag}`, path: "/api/v1/findings/", body, makes: finding, needs: [visit] },
-    { what: `Photo of ${facts.tag}`, path: `/api/v1/findings/${finding}/photo/`, photo: draft.photo, needs: [visit, finding] },
-    { what: `Photo to its look: ${facts.tag}`, path: `/api/v1/descales/${facts.descale}/look-photo/`, body: { look: taken, photo: finding }, needs: [taken, finding] },
-  ];
+// The posts of its photo, if there is one.
+export async function beside(body, draft, facts) {
+  const photo = draft.photo && visit && (await import("./bath.js").catch(() => null));
+  unkept = draft.photo && !photo;
+  return photo ? photo.posts(body, draft, facts) : [];
 }
 
 // A look that was kept just now, above those that the page brought.
