@@ -48,6 +48,28 @@ def test_the_label_of_what_went_in_stops_it(gives: Gives, house: House, tmp_path
     expect(page.locator("#stop")).to_contain_text("Warmer than 104.0")
 
 
+def test_a_stop_that_was_typed_and_not_recorded_stands_after_the_browser_was_killed(
+    gives: Gives, house: House, tmp_path: Path
+) -> None:
+    profile = tmp_path / "phone"
+    tech = brought(gives, profile=profile)
+    house.stop_server()
+    tech.expects_no_signal = True
+    path = f"/crew/descales/{house.world['descale']}/"
+    page = tech.goes_to(path + "#dose")
+    mixed(page, "Cool sulfamic")
+    page = tech.goes_to(path + "#tank")
+    page.locator("#look[data-ready=yes]").wait_for()
+    page.locator("#temperature").fill("104.1")
+    expect(page.locator("#look")).to_have_attribute("data-kept", "1")
+    kill(profile)
+    tech = gives("", profile=profile)
+    tech.expects_no_signal = True
+    page = tech.goes_to(path + "#tank")
+    expect(page.locator("#temperature")).to_have_value("104.1")
+    expect(page.locator("#stop")).to_contain_text("Warmer than 104.0")
+
+
 @pytest.mark.parametrize("cleaner", ["Nobody can tell", "Generic sulfamic, second"])
 def test_what_nobody_can_tell_and_what_is_mixed_has_to_be_out_at_once(
     gives: Gives, house: House, cleaner: str

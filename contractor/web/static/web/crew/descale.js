@@ -4,7 +4,7 @@ import { id, json, made, valuesOf, wire } from "./forms.js";
 import { hours, momentOf } from "./moments.js";
 import { number } from "./number.js";
 import { events, flush } from "./outbox.js";
-import { keep, kept } from "./store.js";
+import { entries, keep, kept } from "./store.js";
 import { follow } from "./screens.js";
 import { asks, clock, nextLook, stops } from "./stop.js";
 import "./here.js";
@@ -127,7 +127,7 @@ for (const form of document.querySelectorAll("form[data-send]")) {
     offerBatches();
     remember();
     tick();
-  }).then(() => { form.dataset.ready = "yes"; });
+  }).then(({ restored }) => { if (restored) form.dataset.typed = "1"; form.dataset.ready = "yes"; });
 }
 look?.addEventListener("input", () => { look.dataset.typed = "1"; tick(); });
 
@@ -143,6 +143,9 @@ async function begin() {
   for (const one of before?.batches || []) {
     const known = batches.find((other) => other.id === one.id);
     if (known) known.out_at ||= one.out_at; else batches.push(one);
+  }
+  for (const { path, body } of await entries()) { // killed before it was remembered
+    if (path.endsWith(`${facts.descale}/batches/`) && !batches.some((one) => one.id === body.id)) batches = (await SCREENS.dose()).started(batches, body, facts.labels);
   }
   const since = looks.length ? Date.parse(looks.at(-1).at) : 0;
   looks = [...looks, ...(before?.looks || []).filter((one) => Date.parse(one.at) > since + 1000)];
