@@ -90,3 +90,11 @@ def test_a_new_site_is_proposed_the_time_zone_of_the_customers_last_one(cast: Ca
     make.site(cast.other_customer, name="Elm Yard", time_zone="America/Los_Angeles")
     assert 'value="Pacific/Auckland"' in page(cast.office, f"/office/sites/new/?customer={cast.customer.pk}")
     assert 'value="America/Los_Angeles"' in page(cast.office, "/office/sites/new/")
+
+
+def test_a_day_of_visits_is_the_sites_own(cast: Cast) -> None:
+    site = make.site(cast.customer, name="Kauri Wharf", time_zone="Pacific/Auckland")
+    make.visit(site, [cast.assigned], window_start=MOMENT, window_end=MOMENT + dt.timedelta(hours=4))
+    for day, there in ((10, False), (11, True), (12, False)):
+        asked = f"/office/visits/?from=2026-12-{day}&until=2026-12-{day}"
+        assert ("Kauri Wharf" in page(cast.office, asked)) is there, day

@@ -40,6 +40,10 @@ def day_of(visit: Visit) -> dt.date:
     return visit.window_start.astimezone(visit.site.zone).date()
 
 
+def last_day_of(visit: Visit) -> dt.date:
+    return (visit.window_end - dt.timedelta(microseconds=1)).astimezone(visit.site.zone).date()
+
+
 class Visits(Page):
     may = OFFICE
     template = "web/office/visits.html"
@@ -50,23 +54,25 @@ class Visits(Page):
         first, last = min(first, last), max(first, last)
         rows = Visit.objects.filter(window_start__lt=_after(last), window_end__gt=_before(first))
         rows = rows.select_related("site__customer").prefetch_related("crew")
-        found = list(rows.order_by("window_start", "id")[: MOST + 1])
+        near = rows.order_by("window_start", "id")[: 2 * MOST + 1]
+        found = [each for each in near if day_of(each) <= last and last_day_of(each) >= first]
         shown = sorted(found[:MOST], key=day_of)
         days = [(day, list(visits)) for day, visits in groupby(shown, key=day_of)]
         step = last - first
         return {
             "title": "Visits", "days": days, "first": first, "last": last, "most": MOST,
-            "more": len(found) > MOST,
+            "more": len(found) > MOST or len(near) > 2 * MOST,
             "earlier": first - step, "later": last, "latest": last + step,
         }  # fmt: skip
 
 
 def _before(day: dt.date) -> dt.datetime:
-    return dt.datetime.combine(day, dt.time.min, tzinfo=dt.UTC)
+    """Before the day begins anywhere; which sites' clocks show it is told visit by visit."""
+    return dt.datetime.combine(day, dt.time.min, tzinfo=dt.UTC) - dt.timedelta(days=1)
 
 
 def _after(day: dt.date) -> dt.datetime:
-    return _before(day) + dt.timedelta(days=1)
+    return _before(day) + dt.timedelta(days=3)
 
 
 class Book(FormPage):
