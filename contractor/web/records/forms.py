@@ -15,6 +15,7 @@ from contractor.web.forms.base import RoomForm
 from contractor.web.forms.words import in_our_words
 from contractor.web.page import put_errors
 from contractor.web.quantities import read
+from contractor.web.records.curve import CurveField
 from contractor.web.records.fields import QuantityField, field_for, own_units
 from contractor.web.records.words import help_of, label_of, unit_of
 from diagnostics.engine.quantities import from_si, standard_atmosphere_pa
@@ -68,7 +69,9 @@ class RecordForm(RoomForm):
             "help_text": help_of(name, str(field.help_text or ""), self.record),
             "required": required,
         }
-        if made := field_for(name, field, options):
+        if name == "pump_curve":
+            self.fields[name] = CurveField(units, self.mark, **options)
+        elif made := field_for(name, field, options):
             self.fields[name] = made
 
     def add_quantity(self, quantity: Quantity, field: Any, units: str) -> None:

@@ -102,14 +102,6 @@ def acids_written(value: Any) -> list[str]:
     return [" ".join(map(str, [one["acid"], one["share"], *one.get("pka", [])])) for one in value]
 
 
-def points(lines: list[str]) -> list[list[float]]:
-    return [[float(line.split()[0]), float(line.split()[1])] for line in lines]
-
-
-def points_written(value: Any) -> list[str]:
-    return [f"{flow:g} {head:g}" for flow, head in value]
-
-
 def pairs(lines: list[str]) -> dict[str, str]:
     return {line.split(":", 1)[0].strip(): line.split(":", 1)[1].strip() for line in lines}
 
@@ -125,7 +117,6 @@ LINES: dict[str, tuple[Callable[[list[str]], Any], Callable[[Any], list[str]], s
         acids_written,
         "A line each: acid, share of the acids, pKa values if the sheet has them.",
     ),
-    "pump_curve": (points, points_written, "A line a point: flow in m³/s and head in m, flow rising."),
     "sources": (pairs, pairs_written, "A line each: the property, a colon, who says it."),
 }
 
@@ -148,6 +139,4 @@ def in_words(value: Any) -> str:
         return "\n".join(f"{spaced(str(name))}: {spaced(str(words))}" for name, words in value.items())
     if value and isinstance(value[0], dict):
         return "\n".join(acids_written(value))
-    if value and isinstance(value[0], list):
-        return "\n".join(points_written(value))
     return ", ".join(spaced(str(one)) for one in value)

@@ -15,6 +15,7 @@ from contractor.register.models import Instrument
 from contractor.register.typed import Quantity
 from contractor.web import quantities
 from contractor.web.records import limits, lists
+from contractor.web.records.curve import lines_of
 from contractor.web.records.forms import NOT_ASKED
 from contractor.web.records.kinds import KINDS, Kind
 from contractor.web.records.words import label_of, unit_of
@@ -35,6 +36,8 @@ def in_words(value: Any, person: Person, quantity: Quantity | None = None) -> st
     if quantity is not None:
         kind = "gauge_pressure" if quantity.gauge else quantities.kind_of(quantity)
         return quantities.in_words(value, kind, person.units, mark=person.decimal_mark)
+    if value and isinstance(value, list) and isinstance(value[0], list):
+        return "\n".join(lines_of(value, person.units, person.decimal_mark))
     if isinstance(value, list | dict):
         return lists.in_words(value) or EMPTY
     if isinstance(value, bool):
