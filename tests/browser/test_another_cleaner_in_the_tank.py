@@ -14,7 +14,19 @@ from tests.browser.house import House
 from tests.browser.phone import kill
 from tests.browser.test_kept_on_the_phone import brought
 
-pytestmark = pytest.mark.needs_browser
+pytestmark = [pytest.mark.needs_browser, pytest.mark.usefixtures("an_empty_tank")]
+ALL_OUT = """
+import django; django.setup()
+from django.db.models import F
+from contractor.descales.models import Batch
+Batch.objects.filter(out_at=None).update(out_at=F("at"))
+"""
+
+
+@pytest.fixture
+def an_empty_tank(house: House) -> None:
+    """Whatever other tests have put in is out."""
+    house.run("-c", ALL_OUT)
 
 
 def mixed(page: Page, cleaner: str) -> None:

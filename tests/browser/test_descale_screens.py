@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 from django.conf import settings
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from diagnostics.engine.descaling.end_point import BathRules, Look, judge
 from tests.browser.conftest import Gives
@@ -390,6 +390,16 @@ def test_label_and_safety_sheet_open_without_a_signal_and_go_at_sign_out(gives: 
     assert left == []
 
 
+def the_kept_page_knows_the_bath(page: Page) -> None:
+    """What opens without a signal is the page as the service made it after the bath was told."""
+    for _ in range(100):
+        text = page.evaluate("async () => (await (await caches.match(location.pathname))?.text()) || ''")
+        if '"out_by": "' in text:
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("the page on the phone is older than the bath")
+
+
 def test_a_bath_that_is_out_stays_out_when_the_page_comes_back(gives: Gives, house: House) -> None:
     """The service knows the bath; that it is out only the phone does. Nothing is ever sent of that."""
     tech = open_descale(gives, house)
@@ -401,6 +411,7 @@ def test_a_bath_that_is_out_stays_out_when_the_page_comes_back(gives: Gives, hou
     expect(page.locator("#unsent")).to_have_text("Everything is sent", timeout=30_000)
     page.reload()
     expect(page.locator("#clock")).to_be_visible()
+    the_kept_page_knows_the_bath(page)
     house.stop_server()
     tech.expects_no_signal = True
     page.get_by_role("link", name="Tank").click()

@@ -6,7 +6,7 @@ const SHELL = "shell-{{ version }}", PAGES = "pages-", PERSON = "Waterside-Perso
 const FILES = [{% for file in files %}"{{ file|escapejs }}"{% if not forloop.last %}, {% endif %}{% endfor %}];
 const SIGNS = ["{{ login|escapejs }}", "/sign-out/"], PATIENCE_MS = 4000;
 const TAG = /^\/t\/(.+)\/$/, TAG_PAGE = "{% url 'web:crew-tag' %}", VISITS = "{% url 'web:crew' %}";
-const NEVER_KEPT = /^\/crew\/(who|readings\/[0-9a-f-]+\/told)\/$/; // as the service says it now, or not at all
+const NEVER_KEPT = /^\/crew\/(who|open-at\/[0-9a-f-]+|readings\/[0-9a-f-]+\/told)\/$/; // as the service says it now, or not at all
 const PAPER = /^\/api\/v1\/cleaners\/[0-9a-f-]+\/(label|safety-sheet)\/$/;
 const GONE = `<!DOCTYPE html><html lang="en-GB"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>No signal – Waterside</title><link rel="stylesheet" href="{% load static %}{% static 'web/waterside.css' %}">
