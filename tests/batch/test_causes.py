@@ -56,7 +56,7 @@ def test_a_surface_within_its_limit_is_left_alone(told):
     assert clean and all(row["why_not_chemical"] for row in clean)
     for row in clean:
         if row["causes"][0]["cause"] in ("exchanger_fouled", "nothing_wrong"):
-            assert "clean" in row["do_next"]
+            assert "within its fouling limit" in row["do_next"]
 
 
 def test_causes_can_be_left_out(tmp_path):
