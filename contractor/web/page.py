@@ -193,8 +193,8 @@ def field_of(form: BaseForm, error: Mapping[str, Any]) -> str | None:
 
 def put_further(form: BaseForm, errors: Sequence[Mapping[str, Any]]) -> None:
     """Those of fields that nothing was said of yet; the whole is judged once its fields are right."""
-    said = set(form.errors)
-    put_errors(form, [error for error in errors if (field_of(form, error) or next(iter(said))) not in said])
+    not_now = {None, *form.errors}
+    put_errors(form, [error for error in errors if field_of(form, error) not in not_now])
 
 
 def in_words_of(form: BaseForm, detail: str) -> str:

@@ -38,6 +38,13 @@ def mixed(page: Page, cleaner: str) -> None:
     expect(page.locator("#batch > .said")).to_contain_text("Kept on this phone")
 
 
+def at_the_tank_after_a_kill(gives: Gives, profile: Path, path: str) -> Page:
+    kill(profile)
+    tech = gives("", profile=profile)
+    tech.expects_no_signal = True
+    return tech.goes_to(path + "#tank")
+
+
 def test_the_label_of_what_went_in_stops_it(gives: Gives, house: House, tmp_path: Path) -> None:
     """Two hours and 40 degC by the label of the other cleaner; the plan's allows more of both."""
     profile = tmp_path / "phone"
@@ -48,10 +55,7 @@ def test_the_label_of_what_went_in_stops_it(gives: Gives, house: House, tmp_path
     page = tech.goes_to(path + "#dose")
     mixed(page, "Cool sulfamic")
     expect(page.locator("#clock [data-left]")).to_have_text(re.compile(r"^1 h 59 min left|^2 h 00 min left"))
-    kill(profile)
-    tech = gives("", profile=profile)
-    tech.expects_no_signal = True
-    page = tech.goes_to(path + "#tank")
+    page = at_the_tank_after_a_kill(gives, profile, path)
     page.locator("#look[data-ready=yes]").wait_for()
     expect(page.locator("#clock [data-left]")).to_contain_text("1 h 59 min left")
     page.locator("#temperature").fill("103.9")
@@ -74,10 +78,7 @@ def test_a_stop_that_was_typed_and_not_recorded_stands_after_the_browser_was_kil
     page.locator("#look[data-ready=yes]").wait_for()
     page.locator("#temperature").fill("104.1")
     expect(page.locator("#look")).to_have_attribute("data-kept", "1")
-    kill(profile)
-    tech = gives("", profile=profile)
-    tech.expects_no_signal = True
-    page = tech.goes_to(path + "#tank")
+    page = at_the_tank_after_a_kill(gives, profile, path)
     expect(page.locator("#temperature")).to_have_value("104.1")
     expect(page.locator("#stop")).to_contain_text("Warmer than 104.0")
 

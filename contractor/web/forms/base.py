@@ -37,6 +37,11 @@ class AmountField(Numeric, forms.DecimalField):
     pass
 
 
+def shown_by_the_clock(moment: dt.datetime) -> dt.datetime:
+    """What a clock on that wall shows at the moment; another time only where clocks skip the one given."""
+    return moment.astimezone(dt.UTC).astimezone(moment.tzinfo)
+
+
 class MomentField(forms.DateTimeField):
     """By the clock on a wall, to the minute. Of the hour that comes twice a year the first is meant; one that
     never comes is told."""
@@ -54,7 +59,7 @@ class MomentField(forms.DateTimeField):
             if exc.code != "ambiguous_timezone" or (naive := parse_datetime(str(value))) is None:
                 raise
             found = naive.replace(tzinfo=timezone.get_current_timezone())
-            if found.astimezone(dt.UTC).astimezone(found.tzinfo) != found:
+            if shown_by_the_clock(found) != found:
                 raise ValidationError("The clocks go forward then, so that this hour never comes.") from None
         return found
 

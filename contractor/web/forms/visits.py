@@ -13,16 +13,11 @@ from contractor.descales.models import Descale
 from contractor.register.models import Exchanger, Rig, Site
 from contractor.visits.hours import LONGEST_SHIFT, window_in_words
 from contractor.visits.models import VISIT_REASONS, Visit
-from contractor.web.forms.base import RoomForm
+from contractor.web.forms.base import RoomForm, shown_by_the_clock
 from diagnostics.engine.records import MODES
 
 DAY = forms.DateInput({"type": "date"}, "%Y-%m-%d")
 CLOCK = {"type": "time"}
-
-
-def shown_by_the_clock(moment: dt.datetime) -> dt.datetime:
-    """What a clock on that wall shows at the moment; another time only where clocks skip the one given."""
-    return moment.astimezone(dt.UTC).astimezone(moment.tzinfo)
 
 
 class VisitForm(RoomForm):
